@@ -1,0 +1,1 @@
+"""The same results for other systems."""

@@ -1,0 +1,1 @@
+"""What differs between tablets: folders, clock, locks."""

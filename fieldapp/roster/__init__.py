@@ -1,0 +1,1 @@
+"""Class lists as schools send them, read into rows or into reasons."""

@@ -1,0 +1,1 @@
+"""What the screens and the command line both call; no Kivy here."""

@@ -1,0 +1,1 @@
+"""The app's own controls and its theme."""

@@ -1,0 +1,1 @@
+"""Several devices into one result set: handouts, returns, combining, matching, doubts."""
