@@ -1,0 +1,131 @@
+"""The entry: one immutable record, written once and never changed. Its kinds and their bodies live here.
+
+An entry's id is ``counter@device``, counters gapless per device from 1. ``stamp`` is the hybrid logical
+stamp (see ``stamps``) that orders entries of all devices; ``at`` is the wall clock as the device saw it
+(ISO 8601 local time with offset), which may be wrong and is never used for ordering.
+
+A child is known by the id of the entry that listed or added it; every other entry about the child says
+``child: <that id>`` in its body.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from shared.errors import Damaged
+
+
+class Kind(StrEnum):
+    """What an entry says. The comment gives the fields of its body (``?`` may be missing)."""
+
+    VISIT_PREPARED = "visit-prepared"  # school, protocol (whole, as data), dates, rescreen_days?
+    TABLET_NAMED = "tablet-named"  # tablet, device, copy?: this device is the tablet of that name
+    CHILD_LISTED = "child-listed"  # student_number given family born grade class language? address? ...
+    CHILD_ADDED = "child-added"  # as listed, without a roster behind it
+    CHILD_CORRECTED = "child-corrected"  # child, fields: {field: new value}
+    CHILD_LEFT = "child-left"  # child: no longer on the newer roster
+    READINESS_CHECKED = "readiness-checked"  # audiometer earphones calibrated listening own_thresholds ...
+    SCREENING_BEGUN = "screening-begun"  # child, level_db_hl, readiness (entry id)
+    TONE_ANSWERED = "tone-answered"  # child screening ear hz level_db_hl heard presentations?
+    ANSWER_WITHDRAWN = "answer-withdrawn"  # child screening answer (entry id of tone or reseat): undo
+    EARPHONES_RESEATED = "earphones-reseated"  # child screening
+    SCREENING_FINISHED = "screening-finished"  # child screening
+    SCREENING_STOPPED = "screening-stopped"  # child screening why: broken off, no result
+    NOT_TESTED = "not-tested"  # child reason (a Reason) note? screening?
+    OBSERVATION = "observation"  # child note
+    THRESHOLD_BEGUN = "threshold-begun"  # child
+    THRESHOLD_STEP = "threshold-step"  # child test ear hz level_db_hl heard
+    STEP_WITHDRAWN = "step-withdrawn"  # child test step (entry id): undo
+    THRESHOLD_FOUND = "threshold-found"  # child test ear hz threshold_db_hl (None: no response) limit_db_hl
+    THRESHOLD_FINISHED = "threshold-finished"  # child test
+    SAME_CHILD = "same-child"  # records [id, id] evidence? automatic?
+    DIFFERENT_CHILD = "different-child"  # records [id, id]
+    RESULT_RULED = "result-ruled"  # child status why? doubt?
+    DOUBT_SETTLED = "doubt-settled"  # doubt decision
+    WATCH_RAISED = "watch-raised"  # ear hz what since: the station watch asked for a check
+    PAPER_ISSUED = "paper-issued"  # paper number children
+    FOLLOWUP_NOTED = "followup-noted"  # child step (sent reminded seen findings closed moved) note? day?
+
+
+class Reason(StrEnum):
+    """Why a child was not tested; also the ``do`` words of a script line."""
+
+    ABSENT = "absent"
+    DECLINED = "declined"
+    UNDER_CARE = "under-care"
+    COULD_NOT_TEST = "could-not-test"
+    EAR_PROBLEM = "ear-problem"
+
+
+EARS = ("right", "left")
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One immutable record. ``body`` holds only JSON values and must not be changed by anyone."""
+
+    id: str
+    stamp: str
+    at: str
+    author: str
+    visit: str
+    kind: Kind
+    body: Mapping[str, Any]
+
+    @property
+    def counter(self) -> int:
+        """The entry's place in its device's own sequence, from 1."""
+        return int(self.id.partition("@")[0])
+
+    @property
+    def device(self) -> str:
+        """The id of the device that wrote it."""
+        return self.id.partition("@")[2]
+
+    @property
+    def child(self) -> str | None:
+        """The record id of the child it is about, itself for a listing, or None."""
+        if self.kind in (Kind.CHILD_LISTED, Kind.CHILD_ADDED):
+            return self.id
+        child = self.body.get("child")
+        return child if isinstance(child, str) else None
+
+    def to_document(self) -> dict[str, Any]:
+        """The entry as a JSON-ready document, as stored and sent."""
+        return {
+            "id": self.id,
+            "stamp": self.stamp,
+            "at": self.at,
+            "author": self.author,
+            "visit": self.visit,
+            "kind": self.kind.value,
+            "body": self.body,
+        }
+
+    @classmethod
+    def from_document(cls, document: Mapping[str, Any]) -> Entry:
+        """Read a document back; raises ``Damaged`` where it is not an entry."""
+        try:
+            entry_id = document["id"]
+            counter, at_sign, device = entry_id.partition("@")
+            fields = tuple(document[name] for name in ("stamp", "at", "author", "visit"))
+            body = document["body"]
+            whole = at_sign and device and counter.isascii() and counter.isdigit() and counter[0] != "0"
+            if not whole or not isinstance(body, dict) or not all(isinstance(f, str) for f in fields):
+                raise ValueError
+            return cls(entry_id, *fields, Kind(document["kind"]), body)
+        except (KeyError, TypeError, ValueError, AttributeError):
+            raise Damaged(
+                "An entry in this file cannot be read.",
+                todo="Ask for the file again, or for the newest Quietbell.",
+            ) from None
+
+    def canonical(self) -> bytes:
+        """The one byte form two equal entries share (sorted keys, no spaces, UTF-8)."""
+        return json.dumps(
+            self.to_document(), sort_keys=True, separators=(",", ":"), ensure_ascii=False
+        ).encode()

@@ -1,0 +1,129 @@
+"""Where a child stands: the values that the fold gives to screens, papers and exports. Values only.
+
+All times are ISO 8601 strings as the writing device saw them; levels in dB HL, frequencies in Hz.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Status(StrEnum):
+    """Exactly one of these for every child."""
+
+    NOT_SEEN = "not-seen"
+    ABSENT = "absent"
+    DECLINED = "declined"
+    UNDER_CARE = "under-care"
+    COULD_NOT_TEST = "could-not-test"
+    EAR_PROBLEM = "ear-problem"
+    PASSED = "passed"
+    RESCREEN = "rescreen"
+    THRESHOLD = "threshold"
+    REFERRED = "referred"
+    CLOSED = "closed"
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Who the child is, after corrections. ``born`` is an ISO date or empty; empty strings: unknown."""
+
+    given: str
+    family: str
+    born: str = ""
+    student_number: str = ""
+    grade: str = ""
+    class_name: str = ""
+    language: str = ""  # home language, a BCP 47 tag such as "en" or "es"
+    guardian: str = ""
+    address: tuple[str, ...] = ()  # lines
+    due_reasons: tuple[str, ...] = ()  # "new", "concern", "absent-last-time", "grade"
+    added: bool = False  # added on the day, not on the roster
+    left: bool = False  # no longer on the newest roster
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One tone answered and not withdrawn."""
+
+    entry: str
+    ear: str
+    hz: int
+    level_db_hl: int
+    heard: bool
+    at: str
+    device: str
+    walk: int = 1  # 1 the first walk, 2 after reseating
+    presentations: int = 0  # 0: not counted
+
+
+@dataclass(frozen=True, slots=True)
+class Screening:
+    """One walk of one child on one device, with its same-session retest where there was one."""
+
+    id: str
+    device: str
+    author: str
+    begun_at: str
+    finished_at: str  # empty while it runs, or where it was broken off
+    answers: tuple[Answer, ...]  # of every walk, in order
+    reseated: bool
+    passed: bool | None  # None while unfinished
+    missed: tuple[tuple[str, int], ...]  # (ear, hz) of the deciding walk
+    stopped: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Threshold:
+    """One threshold found. ``threshold_db_hl`` None: no response at ``limit_db_hl``."""
+
+    ear: str
+    hz: int
+    threshold_db_hl: int | None
+    limit_db_hl: int
+
+
+@dataclass(frozen=True, slots=True)
+class ThresholdTest:
+    """One threshold test; ``steps`` are (ear, hz, level, heard) in order."""
+
+    id: str
+    device: str
+    author: str
+    begun_at: str
+    finished_at: str
+    thresholds: tuple[Threshold, ...]
+    steps: tuple[tuple[str, int, int, bool], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Followup:
+    """One noted step of a referral or rescreen's follow-up."""
+
+    step: str  # sent reminded seen findings no-loss closed moved lost
+    day: str
+    note: str
+    author: str
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Everything known of one child (which may be several joined records), and its one status."""
+
+    child: str  # the leading record's id
+    records: tuple[str, ...]  # all joined record ids, leading one first
+    person: Person
+    status: Status
+    since: str = ""  # when the entry that decided the status was written
+    why: str = ""  # the rule that decided, in words for the screener
+    screenings: tuple[Screening, ...] = ()
+    governing: Screening | None = None  # the screening whose result stands
+    thresholds: tuple[ThresholdTest, ...] = ()
+    note: str = ""  # of the not-tested entry that stands
+    observations: tuple[str, ...] = ()
+    followups: tuple[Followup, ...] = ()
+    window: tuple[str, str] | None = None  # first and last day (ISO) of the rescreen or next step
+    disagreeing: tuple[str, ...] = ()  # entry ids of independent results that disagree
+    ruled: bool = False
+    papers: tuple[str, ...] = field(default=())  # numbers of papers issued about the child
