@@ -112,12 +112,16 @@ class Entry:
         try:
             entry_id = document["id"]
             counter, at_sign, device = entry_id.partition("@")
-            fields = tuple(document[name] for name in ("stamp", "at", "author", "visit"))
+            stamp, at, author, visit = (document[name] for name in ("stamp", "at", "author", "visit"))
             body = document["body"]
             whole = at_sign and device and counter.isascii() and counter.isdigit() and counter[0] != "0"
-            if not whole or not isinstance(body, dict) or not all(isinstance(f, str) for f in fields):
+            if (
+                not whole
+                or not isinstance(body, dict)
+                or not all(isinstance(text, str) for text in (stamp, at, author, visit))
+            ):
                 raise ValueError
-            return cls(entry_id, *fields, Kind(document["kind"]), body)
+            return cls(entry_id, stamp, at, author, visit, Kind(document["kind"]), body)
         except (KeyError, TypeError, ValueError, AttributeError):
             raise Damaged(
                 "An entry in this file cannot be read.",
