@@ -1,8 +1,8 @@
 """Simulated children: what one hears, how well it attends, and the answers it gives along a tone walk.
 
-A response follows a psychometric function: a logistic rise about the ear's threshold, with a guess rate below
-and a lapse rate above. What the station does to the tone (a failing earphone, a noisy room) is a ``StationFault``.
-Rates and spreads are chosen for a lively demo: common practice, no source.
+A response follows a psychometric function: a logistic rise about the ear's threshold, with a guess rate
+below and a lapse rate above. What the station does to the tone (a failing earphone, a noisy room) is a
+``StationFault``. Rates and spreads are chosen for a lively demo: common practice, no source.
 """
 
 from __future__ import annotations
@@ -42,8 +42,9 @@ SOUND_STATION = StationFault()
 class Hearer:
     """One child's ears and attention.
 
-    ``thresholds`` are true thresholds in dB HL by ear and frequency; ``lapses`` is the chance that a tone which
-    was heard goes unanswered; ``slip_db`` is what ill-seated earphones take from one ear until they are reseated.
+    ``thresholds`` are true thresholds in dB HL by ear and frequency; ``lapses`` is the chance that a tone
+    which was heard goes unanswered; ``slip_db`` is what ill-seated earphones take from one ear until they
+    are reseated.
     """
 
     thresholds: Ears
@@ -65,7 +66,10 @@ class Hearer:
 
 
 def make_hearer(seed: int, pupil: Pupil) -> Hearer:
-    """The ears of this pupil: mostly good, a few with a loss in one or both ears. Reproducible from the seed."""
+    """The ears of this pupil: mostly good, a few with a loss in one or both ears.
+
+    Reproducible from the seed.
+    """
     rng = Random(f"ears {seed} {pupil.number}")
     thresholds = {(ear, hz): rng.gauss(4.0, 4.0) for ear in EARS for hz in FREQUENCIES}
     story = ""

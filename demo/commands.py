@@ -51,7 +51,7 @@ class Quietbell:
 
 
 def environment() -> dict[str, str]:
-    """The environment of every command: the demo's passphrase, the repository importable, no window opened."""
+    """The environment of every command: the demo's passphrase, the repository importable, no window."""
     here = str(Path(__file__).resolve().parent.parent)
     path = os.pathsep.join(filter(None, (here, os.environ.get("PYTHONPATH", ""))))
     return {

@@ -1,4 +1,6 @@
-"""The scripted day: one invented school, four tablets, one morning. Writes the roster and a script per tablet.
+"""The scripted day: one invented school, four tablets, one morning.
+
+Writes the roster and a script per tablet.
 
 The plan names in one place what makes the day a real one: who is absent, who declined, who turns up without
 being on the roster, who is walked on two tablets. Everything else follows from the children's ears.
@@ -104,7 +106,7 @@ def make_plan(school: School, roster: RosterFacts, protocol: Protocol, seed: int
 
 
 def _take(pupils: list[Pupil], count: int, fits: Callable[[Pupil], bool] = lambda pupil: True) -> list[Pupil]:
-    """The first ``count`` of the shuffled pupils that fit; they leave the list, so that nobody is drawn twice."""
+    """The first ``count`` of the shuffled pupils that fit; they leave the list, so that none is drawn twice."""
     found = [pupil for pupil in pupils if fits(pupil)][:count]
     for pupil in found:
         pupils.remove(pupil)

@@ -30,7 +30,7 @@ def _one(rng: Random, families: tuple[str, ...]) -> str:
 
 
 def _mostly_two(rng: Random, families: tuple[str, ...]) -> str:
-    """A father's and a mother's family name, as Spanish-speaking families mostly write them; some write one."""
+    """Mostly a father's and a mother's family name, as in Spanish-speaking families."""
     first, second = rng.sample(families, 2)
     return first if rng.random() < 0.3 else f"{first} {second}"
 
@@ -50,17 +50,18 @@ ORIGINS: dict[str, Origin] = {
         0.36,
         ("en",),
         _words(
-            "Harper Mason Everly Wyatt Hazel Owen Nora Caleb Piper Silas Juniper Levi Ivy Asher Willa Ezra Maeve "
-            "Beckett Tessa Rowan Clara Jasper Lila Declan Sadie Brooks Adeline Finn Marlowe Theo Elsie Hudson "
-            "Paisley Griffin Autumn Micah Delaney Tucker Fern Calvin Quinn Emmett Gemma Holden Bridget Amos Wren "
-            "Desmond Imani Tyrell Nia Malik Aaliyah DeShawn Kiara Jalen Zariah Marcus Mary_Ann John_Paul"
+            "Harper Mason Everly Wyatt Hazel Owen Nora Caleb Piper Silas Juniper Levi Ivy Asher Willa Ezra "
+            "Maeve Beckett Tessa Rowan Clara Jasper Lila Declan Sadie Brooks Adeline Finn Marlowe Theo "
+            "Elsie Hudson Paisley Griffin Autumn Micah Delaney Tucker Fern Calvin Quinn Emmett Gemma Holden "
+            "Bridget Amos Wren Desmond Imani Tyrell Nia Malik Aaliyah DeShawn Kiara Jalen Zariah Marcus "
+            "Mary_Ann John_Paul"
         ),
         _words(
-            "Ashdown Brackley Cottrell Dunmore Ellery Farrow Garside Hollis Inchbald Jessop Kettering Larkham "
-            "Merriweather Norcott Oakshott Pellow Quarles Redfern Stanhope Tillery Underhay Venner Whitlock Yarrow "
-            "Abernathy Birdsong Crenshaw Dockery Eubanks Fairchild Gaither Hargrove Ivory Kincaid Lockridge "
-            "Mayfield Nettles Overby Pettiford Ransome Satterfield Thornbury Upchurch Vickery Winfield O'Dowd "
-            "O'Hanlon McGillan MacInnery FitzRoland St._Clere Van_Horne"
+            "Ashdown Brackley Cottrell Dunmore Ellery Farrow Garside Hollis Inchbald Jessop Kettering "
+            "Larkham Merriweather Norcott Oakshott Pellow Quarles Redfern Stanhope Tillery Underhay Venner "
+            "Whitlock Yarrow Abernathy Birdsong Crenshaw Dockery Eubanks Fairchild Gaither Hargrove Ivory "
+            "Kincaid Lockridge Mayfield Nettles Overby Pettiford Ransome Satterfield Thornbury Upchurch "
+            "Vickery Winfield O'Dowd O'Hanlon McGillan MacInnery FitzRoland St._Clere Van_Horne"
         ),
         _sometimes_joined,
         _words("Karen Dale Monique Trevor Janice Curtis Lorraine Wesley Denise Gregory Yvonne Stuart"),
@@ -69,15 +70,16 @@ ORIGINS: dict[str, Origin] = {
         0.27,
         ("es", "es", "es", "en"),
         _words(
-            "María_José Santiago Ximena Mateo Valentina Emiliano Camila Joaquín Renata Iker Daniela Leonel Sofía "
-            "Ángel Guadalupe Rubén Itzel Andrés Marisol Héctor Belén Tomás Paloma Óscar Noelia Gael Yaretzi Nicolás "
-            "Dulce_María José_Luis Luz Iván Ainhoa Ramiro Estrella Ulises Jimena Beatriz Ismael Araceli"
+            "María_José Santiago Ximena Mateo Valentina Emiliano Camila Joaquín Renata Iker Daniela Leonel "
+            "Sofía Ángel Guadalupe Rubén Itzel Andrés Marisol Héctor Belén Tomás Paloma Óscar Noelia Gael "
+            "Yaretzi Nicolás Dulce_María José_Luis Luz Iván Ainhoa Ramiro Estrella Ulises Jimena Beatriz "
+            "Ismael Araceli"
         ),
         _words(
-            "Barrientos Castellanos Delgadillo Echeverría Fuentes Galindo Hinojosa Ibáñez Jaramillo Laguna Montaño "
-            "Nájera Olvera Peñaloza Quintanilla Robledo Saldaña Tamayo Urrutia Villaseñor Yáñez Zamudio Arreola "
-            "Bustamante Carrizales Dávila Escobedo Figueroa Guajardo Herrejón Lucero Mireles Núñez Ocampo Prado "
-            "Rentería Sepúlveda Treviño Valadez de_la_Garza del_Río"
+            "Barrientos Castellanos Delgadillo Echeverría Fuentes Galindo Hinojosa Ibáñez Jaramillo Laguna "
+            "Montaño Nájera Olvera Peñaloza Quintanilla Robledo Saldaña Tamayo Urrutia Villaseñor Yáñez "
+            "Zamudio Arreola Bustamante Carrizales Dávila Escobedo Figueroa Guajardo Herrejón Lucero "
+            "Mireles Núñez Ocampo Prado Rentería Sepúlveda Treviño Valadez de_la_Garza del_Río"
         ),
         _mostly_two,
         _words("Rosario Ernesto Leticia Arturo Graciela Rogelio Norma Efraín Silvia Armando"),

@@ -1,7 +1,7 @@
 """The independent recount: what a day must add up to, worked out from its scripts alone.
 
-Nothing of the app is used here: the rule of the default protocol is written out again in a few plain lines, so
-that the demo and its tests compare two workings of the same day.
+Nothing of the app is used here: the rule of the default protocol is written out again in a few plain lines,
+so that the demo and its tests compare two workings of the same day.
 """
 
 from __future__ import annotations
@@ -31,7 +31,10 @@ _REASONS = ("absent", "declined", "under-care", "could-not-test", "ear-problem")
 
 @dataclass(frozen=True, slots=True)
 class Recount:
-    """Where every child stands by the scripts: student number, or ``tablet:ref`` of an added one, to status."""
+    """Where every child stands by the scripts.
+
+    ``statuses`` is by student number, or by ``tablet:ref`` for an added child.
+    """
 
     statuses: Mapping[str, str]
     added: int  # records added by hand
@@ -57,8 +60,8 @@ def recount_day(
 ) -> Recount:
     """Recount one first screening day.
 
-    ``listed`` are the student numbers on the roster; ``scripts`` the script file of each tablet; ``same`` maps
-    an added record (``tablet:ref``) to the record of the same child.
+    ``listed`` are the student numbers on the roster; ``scripts`` the script file of each tablet; ``same``
+    maps an added record (``tablet:ref``) to the record of the same child.
     """
     same = same or {}
     events: dict[str, list[tuple[str, str, bool]]] = {number: [] for number in listed}

@@ -1,4 +1,6 @@
-"""An invented school: its children, with names, grades, classes, birth dates, homes. Reproducible from a seed.
+"""An invented school: its children, with names, grades, classes, birth dates, homes.
+
+Reproducible from a seed.
 
 What a child hears lives in ``children``; how the school's office writes the roster file in ``roster_file``.
 """

@@ -1,4 +1,4 @@
-"""One tablet's script: the lines that ``quietbell play`` takes, written as a screener would act, minute by minute.
+"""One tablet's script: the lines that ``quietbell play`` takes, written as a screener would act.
 
 A line's ``at`` is when the action began; the clock then moves on by as long as such an action takes.
 """
