@@ -94,6 +94,15 @@ class Entry:
         child = self.body.get("child")
         return child if isinstance(child, str) else None
 
+    @property
+    def subjects(self) -> tuple[str, ...]:
+        """The record ids of all children it is about: one for most kinds, many for a paper, none for a visit."""
+        child = self.child
+        if child is not None:
+            return (child,)
+        children = self.body.get("children")
+        return tuple(map(str, children)) if isinstance(children, list) else ()
+
     def to_document(self) -> dict[str, Any]:
         """The entry as a JSON-ready document, as stored and sent."""
         return {

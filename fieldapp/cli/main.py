@@ -1,0 +1,164 @@
+"""The words of the ``quietbell`` command and its exit status.
+
+0 done; 2 wrong use; 3 input refused; 4 wrong passphrase; 5 damaged or foreign file; 130 interrupted.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+from datetime import date
+from pathlib import Path
+
+from fieldapp.cli import commands
+from fieldapp.cli.say import say_error
+from shared.errors import QuietbellError
+
+INTERRUPTED = 130
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command and give its exit status."""
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    if not words or (words[0] not in COMMANDS and not words[0].startswith("-")):
+        words.insert(0, "open")
+    options = _parser().parse_args(words)
+    run: Callable[[argparse.Namespace], int] = options.run
+    try:
+        return run(options)
+    except QuietbellError as problem:
+        say_error(problem, as_json=getattr(options, "json", False))
+        return problem.exit_status
+    except KeyboardInterrupt:
+        print("Stopped. What was recorded before is kept.", file=sys.stderr)
+        return INTERRUPTED
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError("write the date as 2026-10-14") from None
+
+
+def _add_open(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("store", nargs="?", type=Path, metavar="STORE", help="a tablet store or a visit book")
+
+
+def _add_prepare(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("book", type=Path, metavar="BOOK", help="the visit book to make")
+    parser.add_argument("--roster", type=Path, required=True, metavar="FILE", help="the school's class list")
+    parser.add_argument("--school", required=True, metavar="NAME")
+    parser.add_argument("--protocol", required=True, metavar="NAME", help="a preset's name, or a .toml file")
+    parser.add_argument(
+        "--date", type=_day, action="append", metavar="D", help="a day of the visit; may be given again"
+    )
+    parser.add_argument("--date-order", choices=("mdy", "dmy"), help="how the roster writes 3/4/2018, if unclear")
+    _add_json(parser)
+
+
+def _add_handout(parser: argparse.ArgumentParser) -> None:
+    _add_book(parser)
+    parser.add_argument("--tablet", required=True, metavar="NAME")
+    parser.add_argument("--out", type=Path, required=True, metavar="FILE")
+    parser.add_argument(
+        "--class", dest="classes", action="append", default=[], metavar="CLASS", help="only this class; may be given again"
+    )
+
+
+def _add_receive(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("handout", type=Path, metavar="HANDOUT")
+    parser.add_argument("--store", type=Path, required=True, metavar="STORE", help="the tablet store to make")
+
+
+def _add_play(parser: argparse.ArgumentParser) -> None:
+    _add_store(parser)
+    parser.add_argument("script", type=Path, metavar="SCRIPT.jsonl")
+
+
+def _add_status(parser: argparse.ArgumentParser) -> None:
+    _add_store(parser)
+    _add_json(parser)
+
+
+def _add_give_back(parser: argparse.ArgumentParser) -> None:
+    _add_store(parser)
+    parser.add_argument("--out", type=Path, required=True, metavar="FILE")
+
+
+def _add_gather(parser: argparse.ArgumentParser) -> None:
+    _add_book(parser)
+    parser.add_argument("returns", nargs="+", type=Path, metavar="RETURN")
+    _add_json(parser)
+
+
+def _add_doubts(parser: argparse.ArgumentParser) -> None:
+    _add_book(parser)
+    _add_json(parser)
+
+
+def _add_settle(parser: argparse.ArgumentParser) -> None:
+    _add_book(parser)
+    parser.add_argument("doubt", metavar="DOUBT", help="its id, as 'doubts' prints it")
+    parser.add_argument("decision", metavar="DECISION")
+
+
+def _add_papers(parser: argparse.ArgumentParser) -> None:
+    _add_book(parser)
+    parser.add_argument("--out", type=Path, required=True, metavar="DIR")
+    parser.add_argument("--only", nargs="+", action="extend", metavar="NAME", help="only these papers")
+    parser.add_argument("--page", choices=("letter", "a4"), default="letter", help="the page size")
+    _add_json(parser)
+
+
+def _add_export(parser: argparse.ArgumentParser) -> None:
+    _add_book(parser)
+    parser.add_argument("--format", choices=commands.EXPORT_FORMATS, required=True)
+    parser.add_argument("--out", type=Path, required=True, metavar="DIR")
+
+
+def _add_book(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("book", type=Path, metavar="BOOK", help="the visit book")
+
+
+def _add_store(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("store", type=Path, metavar="STORE", help="a tablet store or a visit book")
+
+
+def _add_json(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--json", action="store_true", help="print machine-readable output")
+
+
+COMMANDS = {
+    "open": ("open the touch app (the word may be left out)", _add_open, commands.open_app),
+    "prepare": ("make a visit book from a roster", _add_prepare, commands.prepare),
+    "handout": ("make the sealed file for one tablet", _add_handout, commands.handout),
+    "receive": ("take a handout in on a tablet", _add_receive, commands.receive),
+    "play": ("run scripted actions on a tablet store", _add_play, commands.play),
+    "status": ("counts by status, entries per device, readiness", _add_status, commands.status),
+    "give-back": ("make the sealed return for the lead", _add_give_back, commands.give_back),
+    "gather": ("take returns into the visit book", _add_gather, commands.gather),
+    "doubts": ("list what only a person may decide", _add_doubts, commands.doubts),
+    "settle": ("decide a doubt", _add_settle, commands.settle),
+    "papers": ("print lists and letters as PDF", _add_papers, commands.papers),
+    "export": ("write the results for other systems", _add_export, commands.export),
+}
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="quietbell",
+        description="Offline tablet app for hearing-screening days in schools.",
+        epilog="The passphrase is read from QUIETBELL_PASSPHRASE, or asked for. "
+        "Screening is not a diagnosis; local rules and licensed practice come first.",
+    )
+    subparsers = parser.add_subparsers(metavar="COMMAND", required=True)
+    for name, (summary, add_arguments, run) in COMMANDS.items():
+        command = subparsers.add_parser(name, help=summary, description=summary[0].upper() + summary[1:] + ".")
+        add_arguments(command)
+        command.set_defaults(run=run)
+    return parser

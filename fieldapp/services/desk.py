@@ -1,0 +1,391 @@
+"""The desk: the lead's visit book, opened. What the lead's and the office's screens and the commands call.
+
+Preparing, handing out, gathering, deciding. No Kivy here; papers and exports are made from ``standings``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from cryptography.hazmat.primitives.asymmetric.x25519 import X25519PrivateKey
+
+from fieldapp.platform.clock import Clock, DeviceClock
+from fieldapp.platform.files import read_whole, write_whole
+from fieldapp.platform.randomness import new_device_id, random_bytes
+from fieldapp.services.ledger import Ledger
+from shared.errors import ForeignFile, QuietbellError, Refused
+from shared.hearing.protocol import Protocol
+from shared.records.entries import Kind
+from shared.records.people import person_body
+from shared.records.standing import Person, Standing, Status
+from shared.vault.keys import KeyCost
+from shared.vault.store import Vault
+from sync.devices import DeviceSeen, device_doubts, missing_counters
+from sync.doubts import Doubt, decide, find_doubts
+from sync.handout import Handout, pack_key, unpack_key, write_handout
+from sync.matching import Pair, find_pairs
+from sync.returns import Return, read_return
+
+
+@dataclass(frozen=True, slots=True)
+class Tablet:
+    """A tablet that a handout was made for. ``classes`` empty: it has every class."""
+
+    id: str
+    name: str
+    signing_public: bytes
+    classes: tuple[str, ...]
+    made_at: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReturnGathered:
+    """What one return brought. ``problem`` set: it was refused and brought nothing."""
+
+    file: str
+    tablet: str = ""
+    device: str = ""
+    new: int = 0
+    known: int = 0
+    highest: int = 0
+    missing: tuple[int, ...] = ()
+    problem: QuietbellError | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Gathering:
+    """What a gathering brought, and what it adds up to: listed + added - joined = children."""
+
+    returns: tuple[ReturnGathered, ...]
+    listed: int
+    added: int
+    joined: int
+    children: int
+    statuses: Mapping[Status, int]
+    joined_automatically: tuple[tuple[str, str, tuple[str, ...]], ...] = field(default=())
+
+
+class Desk:
+    """One visit book, opened."""
+
+    def __init__(self, ledger: Ledger) -> None:
+        self.ledger = ledger
+        self._pairs: tuple[tuple[int, int], list[Pair]] | None = None
+
+    # -- opening ---------------------------------------------------------------------------------
+
+    @classmethod
+    def prepare(
+        cls,
+        book: Path,
+        passphrase: str,
+        *,
+        school: str,
+        people: Sequence[Person],
+        protocol: Protocol,
+        dates: Sequence[date],
+        lead: str = "lead",
+        clock: Clock | None = None,
+        cost: KeyCost | None = None,
+    ) -> Desk:
+        """Make a visit book from a roster already read; raises ``Refused`` where it exists or is empty."""
+        if book.exists():
+            raise Refused(
+                "There is already a file at this place.",
+                kept="It was not touched.",
+                todo="Choose another name for the new book.",
+            )
+        if not school.strip():
+            raise Refused("The school has no name.", todo="Give the school's name.")
+        if not people:
+            raise Refused("The roster has no child that could be read.", todo="Look at the list of problems.")
+        sealing, signing = X25519PrivateKey.generate(), Ed25519PrivateKey.generate()
+        sealing_public = sealing.public_key().public_bytes_raw()
+        about = {
+            "device": new_device_id(),
+            "visit": new_device_id(),
+            "screener": lead,
+            "sealing": pack_key(sealing.private_bytes_raw()),
+            "signing": pack_key(signing.private_bytes_raw()),
+            "tablets": [],
+            "seen": {},
+        }
+        vault = Vault.create(book, kind="book", passphrase=passphrase, lead_public_key=sealing_public, cost=cost)
+        with vault.transaction():
+            ledger = Ledger.begin(vault, clock or DeviceClock(), about)
+            ledger.author = lead
+            prepared = {
+                "school": school.strip(),
+                "protocol": protocol.to_dict(),
+                "dates": [day.isoformat() for day in dates],
+            }
+            listings = ((Kind.CHILD_LISTED, person_body(person)) for person in people)
+            ledger.write((Kind.VISIT_PREPARED, prepared), *listings)
+        return cls(ledger)
+
+    @classmethod
+    def open(cls, book: Path, passphrase: str, *, clock: Clock | None = None) -> Desk:
+        """Open a visit book; raises ``ForeignFile`` for a tablet store, and the vault's errors."""
+        vault = Vault.open(book, passphrase=passphrase)
+        if vault.kind != "book":
+            vault.close()
+            raise ForeignFile("This is a tablet store, not a visit book.", todo="Choose the visit book.")
+        return cls(Ledger(vault, clock or DeviceClock()))
+
+    def close(self) -> None:
+        """Close the book."""
+        self.ledger.close()
+
+    # -- what the book knows ---------------------------------------------------------------------
+
+    @property
+    def school(self) -> str:
+        """The school's name."""
+        return str(self.ledger.register.visit["school"])
+
+    @property
+    def dates(self) -> tuple[str, ...]:
+        """The days of the visit, as ISO dates."""
+        return tuple(map(str, self.ledger.register.visit["dates"]))
+
+    @property
+    def protocol(self) -> Protocol:
+        """The protocol of the visit."""
+        return self.ledger.register.protocol
+
+    def standings(self) -> list[Standing]:
+        """Every child once; leavers of the roster only where they were seen."""
+        known = self.ledger.register.standings()
+        return [s for s in known if not s.person.left or s.status is not Status.NOT_SEEN]
+
+    def counts(self) -> dict[Status, int]:
+        """How many children have each status."""
+        counted = {status: 0 for status in Status}
+        for standing in self.standings():
+            counted[standing.status] += 1
+        return counted
+
+    @property
+    def tablets(self) -> list[Tablet]:
+        """The tablets that handouts were made for."""
+        return [
+            Tablet(
+                t["id"], t["name"], unpack_key(t["signing_public"]), tuple(t.get("classes", ())), t["made_at"]
+            )
+            for t in self.ledger.about.get("tablets", [])
+        ]
+
+    def devices(self) -> list[DeviceSeen]:
+        """Every tablet that has given back, and every handout that nothing has come back from."""
+        counters = self.ledger.register.counters()
+        seen = self.ledger.about.get("seen", {})
+        names = {tablet.id: tablet.name for tablet in self.tablets}
+        found = [
+            DeviceSeen.from_record(device, names, record, counters.get(device, []))
+            for device, record in sorted(seen.items())
+        ]
+        heard_of = {device.tablet_id for device in found}
+        found += [
+            DeviceSeen.silent(tablet.id, tablet.name) for tablet in self.tablets if tablet.id not in heard_of
+        ]
+        return sorted(found, key=lambda device: (device.name, device.device))
+
+    # -- handing out -----------------------------------------------------------------------------
+
+    def hand_out(
+        self,
+        name: str,
+        file: Path,
+        passphrase: str,
+        *,
+        classes: Sequence[str] = (),
+        cost: KeyCost | None = None,
+    ) -> int:
+        """Write the handout for the tablet ``name``; gives how many children it holds.
+
+        A second handout for the same name has the same keys, so that its returns are taken either way.
+        """
+        name = name.strip()
+        if not 1 <= len(name) <= 30 or not name.isprintable():
+            raise Refused("The tablet has no name.", todo="Give it a short name, such as A.")
+        known = {standing.person.class_name for standing in self.standings()}
+        if unknown := [each for each in classes if each not in known]:
+            raise Refused(f"There is no class {unknown[0]} on the roster.", todo="Choose from the classes listed.")
+        about = self.ledger.about
+        made_at = self.ledger.clock.now().isoformat(timespec="seconds")
+        record = next((t for t in about["tablets"] if t["name"] == name), None)
+        if record is None:
+            signing = Ed25519PrivateKey.generate()
+            record = {
+                "id": new_device_id(),
+                "name": name,
+                "signing": pack_key(signing.private_bytes_raw()),
+                "signing_public": pack_key(signing.public_key().public_bytes_raw()),
+            }
+        record = {**record, "classes": list(classes), "made_at": made_at}
+        others = [t for t in about["tablets"] if t["name"] != name]
+        lead_signing = unpack_key(about["signing"])
+        wanted = self._children_of(classes)
+        entries = tuple(
+            entry
+            for entry in self.ledger.register.all_variants()
+            if not entry.subjects or wanted.intersection(entry.subjects)
+        )
+        handout = Handout(
+            visit=about["visit"],
+            school=self.school,
+            tablet=name,
+            tablet_id=record["id"],
+            tablet_signing_private=unpack_key(record["signing"]),
+            lead_signing_public=Ed25519PrivateKey.from_private_bytes(lead_signing).public_key().public_bytes_raw(),
+            lead_sealing_public=self._sealing().public_key().public_bytes_raw(),
+            book_device=about["device"],
+            made_at=made_at,
+            entries=entries,
+        )
+        data = write_handout(
+            handout, passphrase=passphrase, lead_signing_private=lead_signing, random=random_bytes, cost=cost
+        )
+        # The book must know the tablet's key before the file can be carried anywhere.
+        self.ledger.tell(tablets=[*others, record])
+        write_whole(file, data)
+        return len({entry.id for entry in entries if entry.kind in (Kind.CHILD_LISTED, Kind.CHILD_ADDED)})
+
+    def _children_of(self, classes: Sequence[str]) -> set[str]:
+        return {
+            record
+            for standing in self.standings()
+            if not classes or standing.person.class_name in classes
+            for record in standing.records
+        }
+
+    def _sealing(self) -> X25519PrivateKey:
+        return X25519PrivateKey.from_private_bytes(unpack_key(self.ledger.about["sealing"]))
+
+    # -- gathering -------------------------------------------------------------------------------
+
+    def gather(
+        self, files: Iterable[Path], progress: Callable[[int, str], None] | None = None
+    ) -> Gathering:
+        """Take returns in, in any order and as often as wanted; a refused one leaves the book untouched.
+
+        ``progress`` is called with the number of files done and the name of the file in hand.
+        """
+        gathered: list[ReturnGathered] = []
+        for done, file in enumerate(files):
+            if progress is not None:
+                progress(done, file.name)
+            try:
+                gathered.append(self._gather_one(file))
+            except QuietbellError as problem:
+                gathered.append(ReturnGathered(file.name, problem=problem))
+        self.join_automatically()
+        return self.summary(gathered)
+
+    def _gather_one(self, file: Path) -> ReturnGathered:
+        returned = read_return(
+            read_whole(file),
+            visit=self.ledger.about["visit"],
+            tablet_keys={tablet.id: tablet.signing_public for tablet in self.tablets},
+            lead_sealing_private=self._sealing().private_bytes_raw(),
+        )
+        fresh = self.ledger.take_in(returned.entries, {"seen": self._seen_after(returned)})
+        counters = self.ledger.register.counters().get(returned.device, [])
+        name = next(tablet.name for tablet in self.tablets if tablet.id == returned.tablet_id)
+        return ReturnGathered(
+            file=file.name,
+            tablet=name,
+            device=returned.device,
+            new=len(fresh),
+            known=len(returned.entries) - len(fresh),
+            highest=returned.highest,
+            missing=missing_counters(counters, returned.highest),
+        )
+
+    def _seen_after(self, returned: Return) -> dict[str, Any]:
+        """What the book remembers of each device, after this return."""
+        seen: dict[str, Any] = dict(self.ledger.about.get("seen", {}))
+        before = seen.get(returned.device, {})
+        now = self.ledger.clock.now().isoformat(timespec="seconds")
+        latest = max(str(before.get("made_at", "")), returned.made_at)
+        seen[returned.device] = {
+            "tablet_id": returned.tablet_id,
+            "highest": max(int(before.get("highest", 0)), returned.highest),
+            "handout_made_at": returned.handout_made_at,
+            "received_at": returned.received_at,
+            "made_at": latest,
+            # An old return brought again says nothing new of the clock.
+            "gathered_at": now if latest != before.get("made_at") else before.get("gathered_at", now),
+        }
+        return seen
+
+    def summary(self, returns: Sequence[ReturnGathered] = ()) -> Gathering:
+        """What the book holds, in numbers that add up."""
+        register = self.ledger.register
+        standings = self.standings()
+        shown = {record for standing in standings for record in standing.records}
+        listed = sum(entry.id in shown for entry in register.entries(Kind.CHILD_LISTED))
+        added = sum(entry.id in shown for entry in register.entries(Kind.CHILD_ADDED))
+        return Gathering(
+            returns=tuple(returns),
+            listed=listed,
+            added=added,
+            joined=listed + added - len(standings),
+            children=len(standings),
+            statuses=self.counts(),
+            joined_automatically=tuple(
+                (*map(str, entry.body["records"]), tuple(entry.body.get("evidence", ())))  # type: ignore[misc]
+                for entry in register.entries(Kind.SAME_CHILD)
+                if entry.body.get("automatic")
+            ),
+        )
+
+    # -- same child, doubts ----------------------------------------------------------------------
+
+    def pairs(self) -> list[Pair]:
+        """The matcher's pairs of records that may be one child."""
+        register = self.ledger.register
+        decisions = register.decisions
+        state = (len(register), len(decisions))
+        if self._pairs is None or self._pairs[0] != state:
+            apart = {frozenset(d.pair) for d in decisions if not d.same and not d.automatic}
+            self._pairs = (state, find_pairs(register.people(), apart=apart))
+        return self._pairs[1]
+
+    def join_automatically(self) -> int:
+        """Write down the automatic joins that the evidence now gives, and take back those it no longer gives.
+
+        The joins depend on all records together, never on the order in which they came.
+        """
+        wanted = {tuple(sorted((p.a, p.b))): p for p in self.pairs() if p.verdict == "automatic"}
+        standing = self.ledger.register.automatic_joins()
+        decided = {d.pair for d in self.ledger.register.decisions if not d.automatic}
+        drafts: list[tuple[Kind, dict[str, Any]]] = [
+            (Kind.SAME_CHILD, {"records": list(pair), "automatic": True, "evidence": list(found.reasons)})
+            for pair, found in sorted(wanted.items())
+            if pair not in standing and pair not in decided
+        ]
+        drafts += [
+            (Kind.DIFFERENT_CHILD, {"records": list(pair), "automatic": True})
+            for pair in sorted(standing - set(wanted))
+        ]
+        if drafts:
+            self.ledger.write(*drafts)
+        return len(drafts)
+
+    def doubts(self) -> list[Doubt]:
+        """Every open doubt."""
+        return find_doubts(self.ledger.register, self.pairs(), device_doubts(self.devices()))
+
+    def settle(self, doubt_id: str, decision: str) -> Doubt:
+        """Decide a doubt; raises ``Refused`` where there is none of that id or it takes no such decision."""
+        doubt = next((each for each in self.doubts() if each.id == doubt_id), None)
+        if doubt is None:
+            raise Refused("There is no open doubt of that id.", todo="List the doubts again.")
+        self.ledger.write(*decide(self.ledger.register, doubt, decision))
+        return doubt

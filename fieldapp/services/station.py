@@ -1,0 +1,554 @@
+"""The station: one tablet on its visit. What the screener's screens and ``play`` both call; no Kivy here.
+
+Every call that records something returns only after it is durable, and raises ``Refused`` (nothing changed)
+where the rules or the disk do not allow it.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from fieldapp.platform.clock import Clock, DeviceClock
+from fieldapp.platform.files import read_whole, write_whole
+from fieldapp.platform.randomness import new_device_id, random_bytes
+from fieldapp.services.ledger import Ledger
+from shared.errors import ForeignFile, Refused
+from shared.hearing.protocol import Protocol
+from shared.hearing.readiness import ReadinessFacts, ReadinessResult, check
+from shared.hearing.tone_walk import Action, ToneWalk
+from shared.records.entries import Entry, Kind, Reason
+from shared.records.people import person_body
+from shared.records.standing import Person, Standing, Status
+from shared.records.tests_done import walk_of
+from shared.vault.keys import KeyCost
+from shared.vault.store import Vault
+from sync.handout import pack_key, read_handout, unpack_key
+from sync.matching import Pair, lookalikes
+from sync.returns import Return, write_return
+
+_WALK_KINDS = (Kind.TONE_ANSWERED, Kind.EARPHONES_RESEATED)
+
+
+@dataclass(frozen=True, slots=True)
+class VisitInfo:
+    """What the tablet knows of its visit."""
+
+    school: str
+    tablet: str
+    protocol: Protocol
+    dates: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadyState:
+    """Whether the station may test: since when and at which level (dB HL), or why not."""
+
+    open: bool
+    since: str = ""
+    level_db_hl: int | None = None
+    why_closed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ClassCount:
+    """One class and how many of its children have been seen."""
+
+    name: str
+    seen: int
+    total: int
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """The day so far; ``per_hour`` and ``finish_at`` are None until three children have been screened."""
+
+    seen: int
+    total: int
+    per_hour: float | None
+    finish_at: datetime | None
+
+
+class Station:
+    """One tablet store, opened."""
+
+    def __init__(self, ledger: Ledger) -> None:
+        self.ledger = ledger
+        self._finished: list[datetime] = []
+
+    # -- opening ---------------------------------------------------------------------------------
+
+    @classmethod
+    def receive(
+        cls,
+        handout: Path,
+        store: Path,
+        passphrase: str,
+        *,
+        clock: Clock | None = None,
+        store_passphrase: str | None = None,
+        cost: KeyCost | None = None,
+    ) -> Station:
+        """Take a handout in and make the tablet store; the tablet gets a device id of its own.
+
+        Raises ``Refused`` where the store exists already, ``WrongPassphrase`` and the errors of sealed files.
+        """
+        if store.exists():
+            raise Refused(
+                "There is already a store at this place.",
+                kept="It was not touched.",
+                todo="Choose another place, or give that store back first.",
+            )
+        clock = clock or DeviceClock()
+        taken = read_handout(read_whole(handout), passphrase)
+        received_at = clock.now().isoformat(timespec="seconds")
+        vault = Vault.create(
+            store,
+            kind="tablet",
+            passphrase=store_passphrase or passphrase,
+            lead_public_key=taken.lead_sealing_public,
+            cost=cost,
+        )
+        with vault.transaction():
+            ledger = Ledger.begin(
+                vault,
+                clock,
+                {
+                    "device": new_device_id(),
+                    "visit": taken.visit,
+                    "school": taken.school,
+                    "tablet": taken.tablet,
+                    "tablet_id": taken.tablet_id,
+                    "signing": pack_key(taken.tablet_signing_private),
+                    "lead_signing": pack_key(taken.lead_signing_public),
+                    "lead_sealing": pack_key(taken.lead_sealing_public),
+                    "book_device": taken.book_device,
+                    "handout_made_at": taken.made_at,
+                    "received_at": received_at,
+                },
+            )
+            ledger.take_in(taken.entries)
+            ledger.write(
+                (Kind.TABLET_NAMED, {"tablet": taken.tablet, "tablet_id": taken.tablet_id, "received_at": received_at})
+            )
+        return cls(ledger)
+
+    @classmethod
+    def open(cls, store: Path, passphrase: str, *, clock: Clock | None = None) -> Station:
+        """Open a tablet store; raises ``ForeignFile`` for a visit book, and the vault's errors."""
+        vault = Vault.open(store, passphrase=passphrase)
+        if vault.kind != "tablet":
+            vault.close()
+            raise ForeignFile("This is a visit book, not a tablet store.", todo="Open it as the lead.")
+        return cls(Ledger(vault, clock or DeviceClock()))
+
+    def close(self) -> None:
+        """Close the store."""
+        self.ledger.close()
+
+    # -- the visit and its children --------------------------------------------------------------
+
+    @property
+    def visit(self) -> VisitInfo:
+        """The visit this tablet was handed out for."""
+        register, about = self.ledger.register, self.ledger.about
+        dates = tuple(map(str, register.visit.get("dates", ())))
+        return VisitInfo(str(about["school"]), str(about["tablet"]), register.protocol, dates)
+
+    @property
+    def protocol(self) -> Protocol:
+        """The protocol of the visit."""
+        return self.ledger.register.protocol
+
+    def standing(self, child: str) -> Standing:
+        """Where the child stands; raises ``Refused`` for a child this tablet does not know."""
+        try:
+            return self.ledger.register.standing(child)
+        except KeyError:
+            raise Refused("This tablet's list has no such child.", todo="Search again, or add the child.") from None
+
+    def standings(self) -> list[Standing]:
+        """Every child on this tablet, leavers of the roster left out unless they were seen."""
+        known = self.ledger.register.standings()
+        return [s for s in known if not s.person.left or s.status is not Status.NOT_SEEN]
+
+    def find(self, number: str) -> str | None:
+        """The child with that student number, or None."""
+        matches = (s.child for s in self.ledger.register.standings() if s.person.student_number == number)
+        return next(matches, None) if number else None
+
+    def classes(self) -> list[ClassCount]:
+        """Every class with its counts, in order of grade and name."""
+        totals: dict[str, list[int]] = {}
+        for standing in self.standings():
+            count = totals.setdefault(standing.person.class_name, [0, 0])
+            count[0] += standing.status is not Status.NOT_SEEN
+            count[1] += 1
+        return [ClassCount(name, *totals[name]) for name in sorted(totals, key=class_order)]
+
+    def rows(
+        self, class_name: str | None = None, search: str = "", *, added: bool = False, limit: int = 500
+    ) -> list[Standing]:
+        """The children of a class, or whose names begin with what was typed; not yet seen first, then by name.
+
+        ``search`` needs two letters to act; accents and case do not matter; it looks through every class.
+        """
+        wanted = plain(search).split()
+        searching = sum(map(len, wanted)) >= 2
+        chosen = [
+            standing
+            for standing in self.standings()
+            if (searching or class_name is None or standing.person.class_name == class_name)
+            and (not added or standing.person.added)
+            and (not searching or _name_begins(standing.person, wanted))
+        ]
+        chosen.sort(key=lambda s: (s.status is not Status.NOT_SEEN, plain(s.person.family), plain(s.person.given)))
+        return chosen[:limit]
+
+    def progress(self) -> Progress:
+        """How many children have been seen, how fast this tablet goes, and when all could be done."""
+        standings = self.standings()
+        seen = sum(s.status is not Status.NOT_SEEN for s in standings)
+        now = self.ledger.clock.now()
+        ends = sorted(
+            datetime.fromisoformat(s.finished_at)
+            for standing in standings
+            for s in standing.screenings
+            if s.device == self.ledger.device and s.finished_at[:10] == now.date().isoformat()
+        )[-20:]
+        if len(ends) < 3 or ends[-1] <= ends[0]:
+            return Progress(seen, len(standings), None, None)
+        per_hour = (len(ends) - 1) * 3600 / (ends[-1] - ends[0]).total_seconds()
+        left = timedelta(hours=(len(standings) - seen) / per_hour)
+        return Progress(seen, len(standings), per_hour, now + left)
+
+    # -- screener and readiness ------------------------------------------------------------------
+
+    @property
+    def screener(self) -> str:
+        """The initials of the screener who is signed in, or empty."""
+        return self.ledger.author
+
+    def sign_in(self, initials: str) -> None:
+        """The screener takes over the tablet; another screener must prove the station ready again."""
+        initials = initials.strip()
+        if not 1 <= len(initials) <= 20 or not initials.isprintable():
+            raise Refused("The screener's initials are missing.", todo="Type one to twenty letters.")
+        if self.current is not None and initials != self.screener:
+            raise Refused("A child is being screened.", todo="Finish or stop this child, then change over.")
+        self.ledger.tell(screener=initials)
+        self.ledger.author = initials
+
+    def _last_check(self) -> Entry | None:
+        return self.ledger.register.newest_of(self.ledger.device, Kind.READINESS_CHECKED)
+
+    @property
+    def ready(self) -> ReadyState:
+        """Whether the station may test now."""
+        if not self.screener:
+            return ReadyState(False, why_closed="Nobody is signed in.")
+        last = self._last_check()
+        if last is None:
+            return ReadyState(False, why_closed="The readiness check has not been done.")
+        if not last.body.get("passed"):
+            return ReadyState(False, why_closed="The last readiness check did not pass.")
+        if last.at[:10] != self.ledger.clock.now().date().isoformat():
+            return ReadyState(False, why_closed="The readiness check is from another day.")
+        if last.author != self.screener:
+            return ReadyState(False, why_closed="The readiness check was done by another screener.")
+        return ReadyState(True, last.at, int(last.body["level_db_hl"]))
+
+    def check_readiness(self, facts: Mapping[str, Any]) -> ReadinessResult:
+        """Record a readiness check and say whether it passed; a failed one closes the station."""
+        self._must_be_signed_in()
+        read = ReadinessFacts.from_dict(facts)
+        result = check(read, self.protocol, self.ledger.clock.now().date())
+        self.ledger.write(
+            (
+                Kind.READINESS_CHECKED,
+                {
+                    **read.to_dict(),
+                    "passed": result.passed,
+                    "level_db_hl": result.level_db_hl,
+                    "reasons": list(result.reasons),
+                    "warnings": list(result.warnings),
+                },
+            )
+        )
+        return result
+
+    # -- one child's walk ------------------------------------------------------------------------
+
+    @property
+    def current(self) -> tuple[str, ToneWalk] | None:
+        """The child being screened on this tablet and its walk, also after a crash; or None."""
+        begun = self._begun()
+        if begun is None:
+            return None
+        return str(begun.body["child"]), walk_of(begun, self._standing_parts(begun), self.protocol)
+
+    def begin(self, child: str, *, again: str = "") -> ToneWalk:
+        """Begin a child's walk.
+
+        ``again``: why a child is walked once more although its result stands (a station fault, say); the
+        result of the faulty walk is then replaced. Raises ``Refused`` where the station is not ready, another
+        child is in hand, the child has its result, or its rescreen is not due yet.
+        """
+        self._must_be_ready()
+        if self._begun() is not None:
+            raise Refused("Another child is being screened.", todo="Finish or stop that child first.")
+        standing = self.standing(child)
+        body: dict[str, Any] = {
+            "child": child,
+            "level_db_hl": self.ready.level_db_hl,
+            "grade": standing.person.grade,
+            **self._purpose(standing, again),
+        }
+        self.ledger.write((Kind.SCREENING_BEGUN, body))
+        current = self.current
+        assert current is not None
+        return current[1]
+
+    def _purpose(self, standing: Standing, again: str) -> dict[str, Any]:
+        governing = standing.governing
+        if again.strip():
+            replaces = {"replaces": governing.id} if governing else {}
+            return {"purpose": "again", "why": again.strip(), **replaces}
+        if governing is None or standing.status is Status.NOT_SEEN:
+            return {"purpose": "first"}
+        if standing.status is Status.RESCREEN:
+            today = self.ledger.clock.now().date().isoformat()
+            if standing.window and today < standing.window[0] and standing.window[0] != governing.begun_at[:10]:
+                raise Refused(
+                    f"The rescreen is not due before {standing.window[0]}.",
+                    kept="The first result stands.",
+                    todo="Choose another child.",
+                )
+            return {"purpose": "rescreen"}
+        raise Refused(
+            f"This child has its result already: {standing.status.value}.",
+            kept="The result stands.",
+            todo="To walk the child again, say why.",
+        )
+
+    def answer(self, heard: bool, presentations: int = 0) -> ToneWalk:
+        """Record the answer to the tone in hand; durable when this returns."""
+        begun, walk = self._in_hand()
+        step = walk.step
+        following = walk.take(Action.HEARD if heard else Action.NO_RESPONSE)
+        assert step is not None
+        body: dict[str, Any] = {
+            "child": begun.body["child"],
+            "screening": begun.id,
+            "ear": step.ear,
+            "hz": step.hz,
+            "level_db_hl": step.level_db_hl,
+            "heard": heard,
+        }
+        if presentations:
+            body["presentations"] = presentations
+        self.ledger.write((Kind.TONE_ANSWERED, body))
+        return following
+
+    def reseat(self) -> ToneWalk:
+        """Record that the earphones were reseated: the whole walk is walked again."""
+        begun, walk = self._in_hand()
+        following = walk.take(Action.RESEAT)
+        self.ledger.write((Kind.EARPHONES_RESEATED, {"child": begun.body["child"], "screening": begun.id}))
+        return following
+
+    def undo(self) -> ToneWalk:
+        """Withdraw the newest answer or reseat of the child in hand; without one, nothing changes."""
+        begun, walk = self._in_hand()
+        parts = self._standing_parts(begun)
+        if not parts:
+            return walk
+        self.ledger.write(
+            (
+                Kind.ANSWER_WITHDRAWN,
+                {"child": begun.body["child"], "screening": begun.id, "answer": parts[-1].id},
+            )
+        )
+        return walk_of(begun, parts[:-1], self.protocol)
+
+    def finish(self) -> Standing:
+        """Close the walk of the child in hand and say where the child now stands."""
+        begun, walk = self._in_hand()
+        if not walk.may_finish:
+            raise Refused("There are tones left to present.", todo="Finish the walk, or stop this child.")
+        child = str(begun.body["child"])
+        self.ledger.write((Kind.SCREENING_FINISHED, {"child": child, "screening": begun.id}))
+        return self.standing(child)
+
+    def stop(self, reason: Reason | None = None, note: str = "") -> Standing:
+        """Break off the child in hand: with a reason it is recorded, without one the child is not seen."""
+        begun, _ = self._in_hand()
+        child = str(begun.body["child"])
+        drafts: list[tuple[Kind, dict[str, Any]]] = [
+            (Kind.SCREENING_STOPPED, {"child": child, "screening": begun.id, "why": str(reason or note)})
+        ]
+        if reason is not None:
+            drafts.append((Kind.NOT_TESTED, {"child": child, "reason": reason.value, "note": note}))
+        self.ledger.write(*drafts)
+        return self.standing(child)
+
+    def walk_script(self, child: str, answers: str, *, again: str = "") -> Standing:
+        """A whole walk at once: ``+`` heard, ``-`` no response, ``/`` reseated. Recorded whole or not at all."""
+        self._must_be_ready()
+        standing = self.standing(child)
+        self._purpose(standing, again)
+        level = self.ready.level_db_hl or 20
+        walk = ToneWalk.begin(self.protocol, grade=standing.person.grade, permitted=level)
+        for place, sign in enumerate(answers, 1):
+            if sign not in set(Action):
+                raise Refused(f"Answer {place} is neither +, - nor /.", todo="Correct the line.")
+            walk = walk.take(Action(sign))
+        if not walk.may_finish:
+            raise Refused(
+                f"The walk is not whole: {len(answers)} answers were given and tones are left.",
+                todo="Give an answer for every tone of the protocol, in its order.",
+            )
+        self.begin(child, again=again)
+        for sign in answers:
+            if sign == Action.RESEAT:
+                self.reseat()
+            else:
+                self.answer(sign == Action.HEARD)
+        return self.finish()
+
+    def _begun(self) -> Entry | None:
+        """The screening in hand: this device's newest one, if nothing has ended it."""
+        newest = self.ledger.register.newest_of
+        begun = newest(self.ledger.device, Kind.SCREENING_BEGUN)
+        ended = newest(self.ledger.device, Kind.SCREENING_FINISHED, Kind.SCREENING_STOPPED)
+        if begun is not None and ended is not None and ended.body.get("screening") == begun.id:
+            return None
+        return begun
+
+    def _in_hand(self) -> tuple[Entry, ToneWalk]:
+        begun = self._begun()
+        if begun is None:
+            raise Refused("No child is being screened.", todo="Choose a child first.")
+        return begun, walk_of(begun, self._standing_parts(begun), self.protocol)
+
+    def _standing_parts(self, begun: Entry) -> list[Entry]:
+        about = self.ledger.register.about(str(begun.body["child"]))
+        withdrawn = {e.body.get("answer") for e in about if e.kind is Kind.ANSWER_WITHDRAWN}
+        return [
+            e
+            for e in about
+            if e.kind in _WALK_KINDS and e.body.get("screening") == begun.id and e.id not in withdrawn
+        ]
+
+    # -- without a walk --------------------------------------------------------------------------
+
+    def not_tested(self, child: str, reason: Reason, note: str = "") -> Standing:
+        """Record why a child is not tested. A visible ear problem and could-not-test need no readiness."""
+        self._must_be_signed_in()
+        self.standing(child)
+        if self.current is not None and self.current[0] == child:
+            return self.stop(reason, note)
+        self.ledger.write((Kind.NOT_TESTED, {"child": child, "reason": reason.value, "note": note.strip()}))
+        return self.standing(child)
+
+    def take_back(self, child: str) -> Standing:
+        """Withdraw this tablet's newest reason for not testing the child."""
+        mine = [
+            e
+            for e in self.ledger.register.about(child)
+            if e.kind is Kind.NOT_TESTED and e.device == self.ledger.device
+        ]
+        if mine:
+            self.ledger.write((Kind.ANSWER_WITHDRAWN, {"child": child, "answer": mine[-1].id}))
+        return self.standing(child)
+
+    def observe(self, child: str, note: str) -> None:
+        """Write a note about the child."""
+        self._must_be_signed_in()
+        if not note.strip():
+            raise Refused("The note is empty.", todo="Type the note first.")
+        self.standing(child)
+        self.ledger.write((Kind.OBSERVATION, {"child": child, "note": note.strip()}))
+
+    def lookalikes(self, person: Person) -> list[Pair]:
+        """Children on this tablet who may be the one about to be added, likeliest first."""
+        people = {standing.child: standing.person for standing in self.standings()}
+        return lookalikes(person, people, 5)
+
+    def add_child(self, person: Person) -> str:
+        """Add a child that the list lacks; gives its record id."""
+        self._must_be_signed_in()
+        if not person.given.strip() or not person.family.strip():
+            raise Refused("The child's given and family name are both needed.", todo="Type both names.")
+        if self.find(person.student_number):
+            raise Refused(
+                "A child with this student number is on the list.", todo="Choose that child instead of adding one."
+            )
+        (entry,) = self.ledger.write((Kind.CHILD_ADDED, person_body(person)))
+        return entry.id
+
+    # -- giving back -----------------------------------------------------------------------------
+
+    def give_back(self, file: Path) -> int:
+        """Write the return for the lead; gives how many entries it holds. The store stays as it is."""
+        about = self.ledger.about
+        book = about["book_device"]
+        entries = tuple(e for e in self.ledger.register.all_variants() if e.device != book)
+        returned = Return(
+            visit=str(about["visit"]),
+            tablet_id=str(about["tablet_id"]),
+            device=self.ledger.device,
+            handout_made_at=str(about["handout_made_at"]),
+            received_at=str(about["received_at"]),
+            made_at=self.ledger.clock.now().isoformat(timespec="seconds"),
+            highest=self.ledger.counter,
+            entries=entries,
+        )
+        data = write_return(
+            returned,
+            lead_sealing_public=unpack_key(about["lead_sealing"]),
+            tablet_signing_private=unpack_key(about["signing"]),
+        )
+        write_whole(file, data)
+        return len(entries)
+
+    def _must_be_signed_in(self) -> None:
+        if not self.screener:
+            raise Refused("Nobody is signed in.", todo="Type your initials first.")
+
+    def _must_be_ready(self) -> None:
+        ready = self.ready
+        if not ready.open:
+            raise Refused(
+                f"The station is not ready to test. {ready.why_closed}", todo="Do the readiness check first."
+            )
+
+
+def plain(text: str) -> str:
+    """Text without accents and case, for searching and sorting."""
+    decomposed = unicodedata.normalize("NFKD", text)
+    return "".join(c for c in decomposed if not unicodedata.combining(c)).casefold()
+
+
+def class_order(name: str) -> tuple[int, str]:
+    """Sorts kindergarten before 1, 2 before 10, and children without a class last."""
+    digits = ""
+    for character in name:
+        if not character.isdigit():
+            break
+        digits += character
+    if not name:
+        return (10_000, "")
+    early = {"P": -2, "T": -1, "K": 0}.get(name[0].upper(), 1_000)
+    return (int(digits) if digits else early, name)
+
+
+def _name_begins(person: Person, wanted: list[str]) -> bool:
+    words = plain(f"{person.given} {person.family}").replace("-", " ").replace("'", " ").split()
+    return all(any(word.startswith(part) for word in words) for part in wanted)
+
+

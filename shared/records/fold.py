@@ -1,0 +1,325 @@
+"""The fold of one child: its entries, in stamp order, to its one ``Standing``. Rules of precedence live here.
+
+The trade's rules (what a walk means, what follows a failed stage) are asked of ``shared.hearing``; this file
+decides only which of several records speaks. Where two independent results disagree, the more cautious one
+stands and the disagreement is named. Caution, most cautious first: referred, visible ear problem, threshold
+test due, rescreen, could not test, passed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+
+from shared.hearing.followup import StageResult, ThresholdOutcome, disposition
+from shared.hearing.protocol import Protocol
+from shared.records.entries import Entry, Kind, Reason
+from shared.records.people import person_from
+from shared.records.standing import Followup, Person, Screening, Standing, Status, ThresholdTest
+from shared.records.tests_done import read_screening, read_threshold_test
+
+# Among the reasons for not testing, the one that speaks when several were written.
+_RANK = (Reason.ABSENT, Reason.DECLINED, Reason.UNDER_CARE, Reason.COULD_NOT_TEST, Reason.EAR_PROBLEM)
+_CLOSING_STEPS = {"closed", "moved", "no-loss", "lost"}
+
+
+@dataclass(slots=True)
+class _Events:
+    """The entries of one child, sorted into what they are about."""
+
+    listings: list[Entry] = field(default_factory=list)
+    changes: list[Entry] = field(default_factory=list)
+    begun: list[Entry] = field(default_factory=list)
+    parts: dict[str, list[Entry]] = field(default_factory=dict)  # by screening or threshold test
+    not_tested: list[Entry] = field(default_factory=list)
+    observations: list[str] = field(default_factory=list)
+    rulings: list[Entry] = field(default_factory=list)
+    followups: list[Entry] = field(default_factory=list)
+    papers: list[str] = field(default_factory=list)
+
+
+_TEST_PARTS = {
+    Kind.TONE_ANSWERED: "screening",
+    Kind.EARPHONES_RESEATED: "screening",
+    Kind.SCREENING_FINISHED: "screening",
+    Kind.SCREENING_STOPPED: "screening",
+    Kind.THRESHOLD_STEP: "test",
+    Kind.THRESHOLD_FOUND: "test",
+    Kind.THRESHOLD_FINISHED: "test",
+}
+
+
+def fold_child(records: Sequence[str], entries: Iterable[Entry], protocol: Protocol) -> Standing:
+    """Where the child known by ``records`` stands, from ``entries``, which may come in any order."""
+    events = _sort_out(sorted(entries, key=lambda entry: (entry.stamp, entry.id)))
+    lead, person = _who(events)
+    screenings = _screenings(events, protocol)
+    thresholds = _threshold_tests(events)
+    verdict = _verdict(events, screenings, thresholds, protocol)
+    return Standing(
+        child=lead,
+        records=(lead, *sorted(set(records) - {lead})),
+        person=person,
+        status=verdict.status,
+        since=verdict.since,
+        why=verdict.why,
+        screenings=screenings,
+        governing=verdict.governing,
+        thresholds=thresholds,
+        note=verdict.note,
+        observations=tuple(events.observations),
+        followups=tuple(_followup(entry) for entry in events.followups),
+        window=verdict.window,
+        disagreeing=verdict.disagreeing,
+        ruled=verdict.ruled,
+        papers=tuple(events.papers),
+    )
+
+
+def _sort_out(entries: Iterable[Entry]) -> _Events:
+    events = _Events()
+    entries = list(entries)
+    withdrawn = {
+        entry.body.get("answer") or entry.body.get("step")
+        for entry in entries
+        if entry.kind in (Kind.ANSWER_WITHDRAWN, Kind.STEP_WITHDRAWN)
+    }
+    for entry in entries:
+        if entry.id in withdrawn:
+            continue
+        match entry.kind:
+            case Kind.CHILD_LISTED | Kind.CHILD_ADDED:
+                events.listings.append(entry)
+            case Kind.CHILD_CORRECTED | Kind.CHILD_LEFT:
+                events.changes.append(entry)
+            case Kind.SCREENING_BEGUN | Kind.THRESHOLD_BEGUN:
+                events.begun.append(entry)
+            case Kind.NOT_TESTED:
+                events.not_tested.append(entry)
+            case Kind.OBSERVATION:
+                events.observations.append(str(entry.body.get("note", "")))
+            case Kind.RESULT_RULED:
+                events.rulings.append(entry)
+            case Kind.FOLLOWUP_NOTED:
+                events.followups.append(entry)
+            case Kind.PAPER_ISSUED:
+                events.papers.append(str(entry.body.get("number", "")))
+            case kind if kind in _TEST_PARTS:
+                part_of = str(entry.body.get(_TEST_PARTS[kind], ""))
+                events.parts.setdefault(part_of, []).append(entry)
+            case _:
+                pass
+    return events
+
+
+def _who(events: _Events) -> tuple[str, Person]:
+    """The leading record (a listed one before an added one, then the oldest) and the child's person."""
+    order = sorted(events.listings, key=lambda e: (e.kind is not Kind.CHILD_LISTED, e.stamp, e.id))
+    people = [
+        person_from(listing, (c for c in events.changes if c.body.get("child") == listing.id)) for listing in order
+    ]
+    if not people:
+        return "", Person(given="", family="")
+    lead, *others = people
+    # A joined record may know what the roster did not.
+    filled = {
+        name: next((value for other in others if (value := getattr(other, name))), empty)
+        for name in ("born", "student_number", "grade", "class_name", "language", "guardian", "address")
+        if not (empty := getattr(lead, name))
+    }
+    return order[0].id, Person(**{**{n: getattr(lead, n) for n in Person.__slots__}, **filled})
+
+
+def _screenings(events: _Events, protocol: Protocol) -> tuple[Screening, ...]:
+    return tuple(
+        read_screening(entry, events.parts.get(entry.id, ()), protocol)
+        for entry in events.begun
+        if entry.kind is Kind.SCREENING_BEGUN
+    )
+
+
+def _threshold_tests(events: _Events) -> tuple[ThresholdTest, ...]:
+    return tuple(
+        read_threshold_test(entry, events.parts.get(entry.id, ()))
+        for entry in events.begun
+        if entry.kind is Kind.THRESHOLD_BEGUN
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Verdict:
+    status: Status
+    since: str = ""
+    why: str = ""
+    governing: Screening | None = None
+    note: str = ""
+    window: tuple[str, str] | None = None
+    disagreeing: tuple[str, ...] = ()
+    ruled: bool = False
+
+
+@dataclass(slots=True)
+class _Stage:
+    """The results of one stage: one planned test, or several independent ones of the same step."""
+
+    day: date
+    results: list[Screening]
+
+    @property
+    def passed(self) -> bool:
+        return all(screening.passed for screening in self.results)
+
+    @property
+    def governing(self) -> Screening:
+        return next((s for s in reversed(self.results) if not s.passed), self.results[-1])
+
+
+def _verdict(
+    events: _Events,
+    screenings: Sequence[Screening],
+    thresholds: Sequence[ThresholdTest],
+    protocol: Protocol,
+) -> _Verdict:
+    begun = {entry.id: entry for entry in events.begun}
+    finished = [s for s in screenings if s.passed is not None]
+    stages = _stages(finished, begun, protocol)
+    verdict = _from_tests(stages, [t for t in thresholds if t.finished_at], protocol)
+    verdict = _with_reasons(verdict, events.not_tested, finished)
+    verdict = _with_ruling(verdict, events.rulings, finished)
+    return _with_closing(verdict, events.followups, finished, begun)
+
+
+def _day(text: str) -> date:
+    return date.fromisoformat(text[:10])
+
+
+def _stages(finished: Sequence[Screening], begun: Mapping[str, Entry], protocol: Protocol) -> list[_Stage]:
+    """Group finished screenings into the protocol's stages, in stamp order.
+
+    A later screening opens a new stage only where one was planned: the stage before it failed, and either the
+    screener began it as the rescreen or its day lies in (or after) the protocol's window. A walk repeated
+    because the station was at fault replaces the one it names. All others are independent results of one stage.
+    """
+    replaced = {str(begun[s.id].body.get("replaces", "")) for s in finished}
+    soonest = protocol.rescreen_days[0]
+    stages: list[_Stage] = []
+    for screening in finished:
+        if screening.id in replaced:
+            continue
+        day = _day(screening.begun_at)
+        chosen = begun[screening.id].body.get("purpose") == "rescreen"
+        if not stages:
+            stages.append(_Stage(day, [screening]))
+        elif not stages[-1].passed and (chosen or (day - stages[-1].day).days >= max(soonest, 1)):
+            stages.append(_Stage(day, [screening]))
+        else:
+            stages[-1].results.append(screening)
+    return stages
+
+
+def _from_tests(
+    stages: Sequence[_Stage], thresholds: Sequence[ThresholdTest], protocol: Protocol
+) -> _Verdict:
+    if not stages and not thresholds:
+        return _Verdict(Status.NOT_SEEN)
+    results = [StageResult(stage.day, stage.passed) for stage in stages]
+    ruling = disposition(protocol, results, [_outcome(test) for test in thresholds])
+    governing = stages[-1].governing if stages else None
+    return _Verdict(
+        status=Status(ruling.status),
+        since=max([governing.finished_at] * (governing is not None) + [t.finished_at for t in thresholds[-1:]]),
+        why=ruling.why,
+        governing=governing,
+        window=None
+        if ruling.window is None
+        else (ruling.window[0].isoformat(), ruling.window[1].isoformat() if ruling.window[1] else ""),
+        disagreeing=tuple(
+            screening.id
+            for stage in stages
+            if len({s.passed for s in stage.results}) > 1
+            for screening in stage.results
+        ),
+    )
+
+
+def _outcome(test: ThresholdTest) -> ThresholdOutcome:
+    raise NotImplementedError
+
+
+def _with_reasons(verdict: _Verdict, not_tested: Sequence[Entry], finished: Sequence[Screening]) -> _Verdict:
+    """What the reasons for not testing change. A result outranks them, save a visible ear problem.
+
+    A guardian's refusal or care elsewhere beside a result is a disagreement: the result stands until a person
+    rules. A visible ear problem gives way only to a screening on a later day.
+    """
+    reasons = [entry for entry in not_tested if entry.body.get("reason") in set(Reason)]
+    if not reasons:
+        return verdict
+    if finished:
+        last_day = max(s.begun_at[:10] for s in finished)
+        standing = [
+            entry
+            for entry in reasons
+            if entry.body["reason"] == Reason.EAR_PROBLEM and entry.at[:10] >= last_day
+        ]
+        odd = [e.id for e in reasons if e.body["reason"] in (Reason.DECLINED, Reason.UNDER_CARE)]
+        odd += [e.id for e in standing if any(s.device != e.device for s in finished)]
+        if odd:
+            results = tuple(s.id for s in finished if s.id not in verdict.disagreeing)
+            verdict = replace(verdict, disagreeing=(*verdict.disagreeing, *results, *odd))
+        if not standing or verdict.status is Status.REFERRED:
+            return verdict
+        reasons = standing
+    spoken = max(reasons, key=lambda entry: (_RANK.index(Reason(entry.body["reason"])), entry.stamp))
+    return replace(
+        verdict,
+        status=Status(spoken.body["reason"]),
+        since=spoken.at,
+        why="",
+        note=str(spoken.body.get("note", "")),
+    )
+
+
+def _with_ruling(verdict: _Verdict, rulings: Sequence[Entry], finished: Sequence[Screening]) -> _Verdict:
+    """A person's ruling stands as long as it was made in sight of every result there is."""
+    if not rulings:
+        return verdict
+    ruling = rulings[-1]
+    if not {s.id for s in finished} <= set(map(str, ruling.body.get("seen", ()))):
+        return verdict
+    status = Status(str(ruling.body.get("status", verdict.status)))
+    keeps_window = status is verdict.status
+    return replace(
+        verdict,
+        status=status,
+        since=ruling.at,
+        why=str(ruling.body.get("why", "")) or "ruled by the team lead",
+        window=verdict.window if keeps_window else None,
+        disagreeing=(),
+        ruled=True,
+    )
+
+
+def _with_closing(
+    verdict: _Verdict,
+    followups: Sequence[Entry],
+    finished: Sequence[Screening],
+    begun: Mapping[str, Entry],
+) -> _Verdict:
+    """A follow-up step that ends the case closes it, until a newer screening opens it again."""
+    closing = [entry for entry in followups if entry.body.get("step") in _CLOSING_STEPS]
+    if not closing or any(begun[s.id].stamp > closing[-1].stamp for s in finished):
+        return verdict
+    last = closing[-1]
+    return replace(verdict, status=Status.CLOSED, since=last.at, why=str(last.body["step"]), window=None)
+
+
+def _followup(entry: Entry) -> Followup:
+    body = entry.body
+    return Followup(
+        step=str(body.get("step", "")),
+        day=str(body.get("day", "")) or entry.at[:10],
+        note=str(body.get("note", "")),
+        author=entry.author,
+    )

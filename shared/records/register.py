@@ -1,0 +1,224 @@
+"""The register: every entry a device knows, and from them every child, folded anew only where entries came.
+
+Entries may be added in any order, any number of times; the register of the same entries is always the same.
+Two different entries under one id are both kept (``variants``); the one whose canonical bytes sort first
+speaks, on every device alike.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from shared.hearing.protocol import Protocol
+from shared.records.entries import Entry, Kind
+from shared.records.fold import fold_child
+from shared.records.people import Decision, Joining, join, person_from, standing_decisions
+from shared.records.standing import Person, Standing, Status
+
+_LISTINGS = (Kind.CHILD_LISTED, Kind.CHILD_ADDED)
+_DECISIONS = (Kind.SAME_CHILD, Kind.DIFFERENT_CHILD)
+
+
+class Register:
+    """All entries of one visit as one device knows them."""
+
+    def __init__(self) -> None:
+        self._entries: dict[str, Entry] = {}
+        self.variants: dict[str, list[Entry]] = {}
+        self._of_record: dict[str, list[str]] = {}
+        self._numbers: dict[str, str] = {}
+        self._newest: dict[tuple[str, Kind], str] = {}
+        self._decisions: dict[str, Decision] = {}
+        self._joining: Joining | None = None
+        self._group_of: dict[str, tuple[str, ...]] = {}
+        self._standings: dict[str, Standing] = {}
+        self._protocol: Protocol | None = None
+        self._prepared: Entry | None = None
+
+    def __len__(self) -> int:
+        return len(self._entries)
+
+    def __contains__(self, entry_id: str) -> bool:
+        return entry_id in self._entries
+
+    def entry(self, entry_id: str) -> Entry:
+        """The entry of that id; raises ``KeyError`` where there is none."""
+        return self._entries[entry_id]
+
+    def entries(self, *kinds: Kind) -> list[Entry]:
+        """All entries (of ``kinds``, where given) in stamp order."""
+        chosen = (e for e in self._entries.values() if not kinds or e.kind in kinds)
+        return sorted(chosen, key=lambda entry: (entry.stamp, entry.id))
+
+    def all_variants(self) -> list[Entry]:
+        """All entries in stamp order, with every variant of an id that has several."""
+        lone = (entry for entry in self._entries.values() if entry.id not in self.variants)
+        doubled = (entry for variants in self.variants.values() for entry in variants)
+        return sorted((*lone, *doubled), key=lambda entry: (entry.stamp, entry.id))
+
+    def newest_of(self, device: str, *kinds: Kind) -> Entry | None:
+        """The newest entry of those kinds that the device wrote."""
+        ids = (self._newest.get((device, kind)) for kind in kinds)
+        found = (self._entries[entry_id] for entry_id in ids if entry_id is not None)
+        return max(found, key=lambda entry: entry.counter, default=None)
+
+    def about(self, child: str) -> list[Entry]:
+        """All entries about the child that the record belongs to, in stamp order."""
+        ids = (i for record in self.records_of(child) for i in self._of_record.get(record, ()))
+        return sorted((self._entries[i] for i in ids), key=lambda entry: (entry.stamp, entry.id))
+
+    def add(self, entries: Iterable[Entry]) -> list[Entry]:
+        """Take entries in; gives those that were new (a new variant of a known id is new)."""
+        fresh: list[Entry] = []
+        for entry in entries:
+            known = self._entries.get(entry.id)
+            if known is None:
+                self._entries[entry.id] = entry
+            elif not self._is_new_variant(known, entry):
+                continue
+            fresh.append(entry)
+            self._index(self._entries[entry.id], known)
+        return fresh
+
+    def is_news(self, entry: Entry) -> bool:
+        """Whether ``add`` would take the entry in."""
+        known = self._entries.get(entry.id)
+        return known is None or (known != entry and entry not in self.variants.get(entry.id, ()))
+
+    def _is_new_variant(self, known: Entry, entry: Entry) -> bool:
+        if not self.is_news(entry):
+            return False
+        both = sorted([*self.variants.get(entry.id, [known]), entry], key=Entry.canonical)
+        self.variants[entry.id] = both
+        self._entries[entry.id] = both[0]
+        return True
+
+    def _index(self, entry: Entry, before: Entry | None) -> None:
+        if before is not None:
+            self._unindex(before)
+        newest = self._newest.get((entry.device, entry.kind))
+        if newest is None or self._entries[newest].counter < entry.counter:
+            self._newest[entry.device, entry.kind] = entry.id
+        for record in entry.subjects:
+            self._of_record.setdefault(record, []).append(entry.id)
+            self._stale(record)
+        if entry.kind in _LISTINGS or entry.kind in (Kind.CHILD_CORRECTED, Kind.CHILD_LEFT):
+            self._renumber(str(entry.child))
+        elif entry.kind in _DECISIONS and (decision := Decision.from_entry(entry)):
+            self._decisions[entry.id] = decision
+            self._joining = None
+        elif entry.kind is Kind.VISIT_PREPARED:
+            self._prepare(self.entries(Kind.VISIT_PREPARED)[-1])
+
+    def _unindex(self, entry: Entry) -> None:
+        """Take out what an entry gave, before another variant of it speaks."""
+        for record in entry.subjects:
+            self._of_record[record].remove(entry.id)
+            self._stale(record)
+        if self._newest.get((entry.device, entry.kind)) == entry.id:
+            del self._newest[entry.device, entry.kind]
+        if self._numbers.pop(entry.id, None) is not None or self._decisions.pop(entry.id, None):
+            self._joining = None
+
+    def _stale(self, record: str) -> None:
+        for member in self._group_of.get(record, (record,)):
+            self._standings.pop(member, None)
+
+    def _renumber(self, record: str) -> None:
+        listing = self._entries.get(record)
+        if listing is None or listing.kind not in _LISTINGS:
+            return
+        changes = [self._entries[i] for i in self._of_record.get(record, ())]
+        if len(changes) > 1:
+            changes.sort(key=lambda entry: (entry.stamp, entry.id))
+        number = person_from(listing, changes).student_number
+        if record not in self._numbers or self._numbers[record] != number:
+            self._numbers[record] = number
+            self._joining = None
+
+    def _prepare(self, prepared: Entry) -> None:
+        if prepared is not self._prepared:
+            self._prepared = prepared
+            self._protocol = Protocol.from_dict(prepared.body["protocol"])
+            self._standings.clear()
+
+    @property
+    def visit(self) -> Mapping[str, Any]:
+        """The body of the newest visit-prepared entry (empty before there is one)."""
+        return self._prepared.body if self._prepared else {}
+
+    @property
+    def protocol(self) -> Protocol:
+        """The protocol of the visit; raises ``LookupError`` before the visit is prepared."""
+        if self._protocol is None:
+            raise LookupError("no visit has been prepared")
+        return self._protocol
+
+    @property
+    def joining(self) -> Joining:
+        """How records make children, as far as is known."""
+        if self._joining is None:
+            before = set(self._group_of.values())
+            self._joining = join(self._numbers, self._decisions.values())
+            self._group_of = {record: group for group in self._joining.groups for record in group}
+            for group in before ^ set(self._joining.groups):
+                for record in group:
+                    self._standings.pop(record, None)
+        return self._joining
+
+    @property
+    def decisions(self) -> list[Decision]:
+        """Every written decision on pairs of records."""
+        return list(self._decisions.values())
+
+    def automatic_joins(self) -> set[tuple[str, str]]:
+        """The pairs that stand joined by automatic evidence."""
+        standing = standing_decisions(self._decisions.values())
+        return {pair for pair, decision in standing.items() if decision.same and decision.automatic}
+
+    def people(self) -> dict[str, Person]:
+        """The person that each record describes by itself, before any joining."""
+        found: dict[str, Person] = {}
+        for record in self._numbers:
+            about = sorted((self._entries[i] for i in self._of_record[record]), key=lambda e: (e.stamp, e.id))
+            found[record] = person_from(self._entries[record], about)
+        return found
+
+    def records_of(self, record: str) -> tuple[str, ...]:
+        """All records joined with ``record``, itself included."""
+        _ = self.joining
+        return self._group_of.get(record, (record,))
+
+    def is_child(self, record: str) -> bool:
+        """Whether a listing or adding entry of that id is known."""
+        return record in self._numbers
+
+    def standing(self, record: str) -> Standing:
+        """Where the child that ``record`` belongs to stands; raises ``KeyError`` for an unknown record."""
+        if record not in self._numbers:
+            raise KeyError(record)
+        group = self.records_of(record)
+        if group[0] not in self._standings:
+            entries = (self._entries[i] for member in group for i in self._of_record.get(member, ()))
+            standing = fold_child(group, entries, self.protocol)
+            for member in group:
+                self._standings[member] = standing
+        return self._standings[group[0]]
+
+    def standings(self) -> list[Standing]:
+        """Every child once."""
+        return [self.standing(group[0]) for group in self.joining.groups]
+
+    def counts(self) -> dict[Status, int]:
+        """How many children have each status; every status is named."""
+        counted = Counter(standing.status for standing in self.standings())
+        return {status: counted[status] for status in Status}
+
+    def counters(self) -> dict[str, list[int]]:
+        """The counters known of each device, sorted."""
+        found: dict[str, list[int]] = {}
+        for entry in self._entries.values():
+            found.setdefault(entry.device, []).append(entry.counter)
+        return {device: sorted(counters) for device, counters in sorted(found.items())}

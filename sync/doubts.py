@@ -1,0 +1,159 @@
+"""Doubts: what only a person may decide. Found anew from the register each time, never stored.
+
+A doubt's id depends only on what it is about, so every device gives it the same one. Deciding writes entries,
+which combine like all others; how they are written is the caller's part.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from shared.errors import Refused
+from shared.records.entries import Kind
+from shared.records.register import Register
+from shared.records.standing import Standing, Status
+from sync.matching import Pair
+
+
+class DoubtKind(StrEnum):
+    """What a doubt is about."""
+
+    SAME_CHILD = "same-child"
+    RESULTS_DISAGREE = "results-disagree"
+    TWO_ENTRIES = "two-entries-one-id"
+    SHARED_HANDOUT = "shared-handout"
+    OLDER_COPY = "older-copy"
+    WRONG_CLOCK = "wrong-clock"
+    CONTRADICTION = "contradiction"
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """One open question. ``subjects`` are record ids, or device ids for doubts about a tablet.
+
+    ``decisions`` are the words that ``settle`` takes, each with its meaning.
+    """
+
+    id: str
+    kind: DoubtKind
+    question: str
+    subjects: tuple[str, ...]
+    reasons: tuple[str, ...]
+    decisions: Mapping[str, str]
+
+
+_ONE_OR_TWO = {"one": "They are one child: join them.", "two": "They are two children: keep both."}
+_NOTED = {"noted": "Seen and taken care of."}
+
+
+def doubt_id(kind: DoubtKind, subjects: Iterable[str]) -> str:
+    """A short id that depends only on the kind and the subjects (in any order)."""
+    digest = hashlib.sha256("|".join([kind, *sorted(subjects)]).encode()).hexdigest()
+    return f"d{digest[:8]}"
+
+
+def find_doubts(
+    register: Register, pairs: Sequence[Pair], about_devices: Sequence[Doubt] = ()
+) -> list[Doubt]:
+    """Every open doubt, those about children first.
+
+    ``pairs`` are the matcher's pairs; ``about_devices`` the doubts about tablets that the book has noticed.
+    """
+    settled = {str(e.body.get("doubt")) for e in register.entries(Kind.DOUBT_SETTLED)}
+    found = [
+        *_same_child(register, pairs),
+        *(_disagreement(standing) for standing in register.standings() if standing.disagreeing),
+        *_contradictions(register),
+        *_two_entries(register),
+        *about_devices,
+    ]
+    return [doubt for doubt in found if doubt.id not in settled]
+
+
+def _same_child(register: Register, pairs: Sequence[Pair]) -> list[Doubt]:
+    decided = {decision.pair for decision in register.decisions if not decision.automatic}
+    return [
+        Doubt(
+            doubt_id(DoubtKind.SAME_CHILD, (pair.a, pair.b)),
+            DoubtKind.SAME_CHILD,
+            "Is this one child or two?",
+            (pair.a, pair.b),
+            tuple(pair.reasons),
+            _ONE_OR_TWO,
+        )
+        for pair in pairs
+        if pair.verdict == "doubt"
+        and pair.b not in register.records_of(pair.a)
+        and tuple(sorted((pair.a, pair.b))) not in decided
+    ]
+
+
+def _disagreement(standing: Standing) -> Doubt:
+    words = [
+        "passed" if screening.passed else "did not pass"
+        for screening in standing.screenings
+        if screening.id in standing.disagreeing
+    ]
+    reasons = tuple(f"screening {place}: {word}" for place, word in enumerate(words, 1))
+    choices = (Status.PASSED, Status.RESCREEN, Status.THRESHOLD, Status.REFERRED, Status.DECLINED, Status.UNDER_CARE)
+    return Doubt(
+        doubt_id(DoubtKind.RESULTS_DISAGREE, (standing.child, *standing.disagreeing)),
+        DoubtKind.RESULTS_DISAGREE,
+        "Results disagree. Which stands?",
+        (standing.child,),
+        (*reasons, f"until decided: {standing.status.value}"),
+        {status.value: f"The child is: {status.value}." for status in choices},
+    )
+
+
+def _contradictions(register: Register) -> list[Doubt]:
+    return [
+        Doubt(
+            doubt_id(DoubtKind.CONTRADICTION, pair),
+            DoubtKind.CONTRADICTION,
+            "Something says one child, a person said two. Which is it?",
+            pair,
+            ("joining these two would join records that a person has called different children",),
+            _ONE_OR_TWO,
+        )
+        for pair in register.joining.contradictions
+    ]
+
+
+def _two_entries(register: Register) -> list[Doubt]:
+    by_device: dict[str, int] = {}
+    for entry_id in register.variants:
+        device = entry_id.partition("@")[2]
+        by_device[device] = by_device.get(device, 0) + 1
+    return [
+        Doubt(
+            doubt_id(DoubtKind.TWO_ENTRIES, (device, str(count))),
+            DoubtKind.TWO_ENTRIES,
+            "A tablet wrote different entries under one number. Was it restored from an old copy?",
+            (device,),
+            (f"{count} numbers were used twice; both entries are kept",),
+            _NOTED,
+        )
+        for device, count in sorted(by_device.items())
+    ]
+
+
+def decide(register: Register, doubt: Doubt, decision: str) -> list[tuple[Kind, dict[str, Any]]]:
+    """The entries that settle the doubt so; raises ``Refused`` for a word that the doubt does not take."""
+    if decision not in doubt.decisions:
+        raise Refused(
+            "That is no decision for this doubt.", todo=f"Say one of: {', '.join(doubt.decisions)}."
+        )
+    if doubt.kind in (DoubtKind.SAME_CHILD, DoubtKind.CONTRADICTION):
+        kind = Kind.SAME_CHILD if decision == "one" else Kind.DIFFERENT_CHILD
+        return [(kind, {"records": list(doubt.subjects), "evidence": list(doubt.reasons)})]
+    if doubt.kind is DoubtKind.RESULTS_DISAGREE:
+        standing = register.standing(doubt.subjects[0])
+        seen = [s.id for s in standing.screenings if s.passed is not None]
+        body = {"child": standing.child, "status": decision, "seen": seen, "doubt": doubt.id}
+        return [(Kind.RESULT_RULED, body)]
+    return [(Kind.DOUBT_SETTLED, {"doubt": doubt.id, "decision": decision})]

@@ -1,0 +1,83 @@
+"""The return: what a tablet gives back to the lead, sealed to the book and signed by the tablet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from cryptography.hazmat.primitives.asymmetric.x25519 import X25519PrivateKey
+
+from shared.errors import Damaged, ForeignFile
+from shared.records.entries import Entry
+from sync.handout import about_text
+from sync.sealed import FileKind, seal, take_apart
+
+
+@dataclass(frozen=True, slots=True)
+class Return:
+    """What one tablet gives back: every entry it knows that the book did not write."""
+
+    visit: str
+    tablet_id: str
+    device: str
+    handout_made_at: str  # by the lead's clock
+    received_at: str  # by the tablet's clock, when it took the handout in
+    made_at: str  # by the tablet's clock
+    highest: int  # the tablet's own newest counter
+    entries: tuple[Entry, ...]
+
+
+def write_return(returned: Return, *, lead_sealing_public: bytes, tablet_signing_private: bytes) -> bytes:
+    """The bytes of the return file."""
+    header = {"visit": returned.visit, "tablet": returned.tablet_id}
+    about = {
+        "visit": returned.visit,
+        "tablet_id": returned.tablet_id,
+        "device": returned.device,
+        "handout_made_at": returned.handout_made_at,
+        "received_at": returned.received_at,
+        "made_at": returned.made_at,
+        "highest": returned.highest,
+    }
+    body = [about, *(entry.to_document() for entry in returned.entries)]
+    maker = Ed25519PrivateKey.from_private_bytes(tablet_signing_private)
+    return seal(FileKind.RETURN, header, body, receiver=lead_sealing_public, maker=maker)
+
+
+def read_return(
+    data: bytes, *, visit: str, tablet_keys: Mapping[str, bytes], lead_sealing_private: bytes
+) -> Return:
+    """Open a return for the book of ``visit``; ``tablet_keys`` are the tablets' public signing keys by id.
+
+    Raises ``ForeignFile`` (another visit, an unknown tablet), ``NewerVersion`` or ``Damaged``.
+    """
+    sealed = take_apart(data, FileKind.RETURN)
+    if sealed.header.get("visit") != visit:
+        raise ForeignFile(
+            "This return belongs to another visit.",
+            kept="The book was not changed.",
+            todo="Gather it with the book that its handout came from.",
+        )
+    maker = tablet_keys.get(str(sealed.header.get("tablet")))
+    if maker is None:
+        raise ForeignFile(
+            "This return comes from a tablet that this book never made a handout for.",
+            kept="The book was not changed.",
+            todo="Use the book that made the tablet's handout; an older copy of the book may not know it.",
+        )
+    sealed.check_signature(maker)
+    lines = sealed.unseal(X25519PrivateKey.from_private_bytes(lead_sealing_private))
+    about = next(lines)
+    highest = about.get("highest")
+    if not isinstance(highest, int) or about.get("tablet_id") != sealed.header["tablet"] or about.get("visit") != visit:
+        raise Damaged("The first line of this return is not complete.", todo="Give back once more.")
+    entries = tuple(Entry.from_document(line) for line in lines)
+    if any(entry.visit != visit for entry in entries):
+        raise Damaged(
+            "This return holds entries of another visit.",
+            kept="The book was not changed.",
+            todo="Keep the file and ask for help: the tablet may have been mixed up.",
+        )
+    names = ("visit", "tablet_id", "device", "handout_made_at", "received_at", "made_at")
+    return Return(**{name: about_text(about, name) for name in names}, highest=highest, entries=entries)
