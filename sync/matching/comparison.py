@@ -1,0 +1,215 @@
+"""Two records compared: the evidence for and against one child, in bits, and the reasons in words.
+
+Fellegi-Sunter: each field gives bits for its level of agreement, and they add up. Reasons hold no names, dates or
+results, except a class or grade that both share. Nothing here knows of third records.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from shared.records.standing import Person
+from sync.matching import weights
+from sync.matching.dates import Birth, birth_level
+from sync.matching.distance import one_off
+from sync.matching.names import Level, Name, family_level, given_level, two_given_names
+from sync.matching.population import Population
+from sync.matching.record import Record, record
+
+Verdict = Literal["automatic", "doubt", "different"]
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """``weight``: the evidence in bits, above nought speaks for one child; ``probability`` that it is one."""
+
+    weight: float
+    probability: float
+    verdict: Verdict
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What was found between two records; ``weight`` in bits, without the prior odds."""
+
+    weight: float
+    given: Level
+    family: Level
+    birth: Birth
+    crossed: bool  # given and family name have changed places
+    barred: bool  # whatever the weight, only a person may join these two
+    apart: bool  # two different student numbers
+
+
+def compare(a: Person, b: Person) -> Comparison:
+    """Compares two people as if they came from an ordinary school, about which nothing more is known."""
+    first, second = record(a), record(b)
+    found = weigh(first, second, NOWHERE)
+    total = found.weight + NOWHERE.prior_bits
+    return Comparison(found.weight, probability(total), verdict(found, total), reasons(first, second, found))
+
+
+def verdict(found: Evidence, total: float) -> Verdict:
+    """What to do with a pair by itself; ``total``: evidence and prior odds, in bits."""
+    if total < weights.DOUBT_BITS:
+        return "different"
+    return "doubt" if found.barred or total < weights.AUTOMATIC_BITS else "automatic"
+
+
+def probability(total: float) -> float:
+    """Log odds in bits as a probability."""
+    return 1.0 / (1.0 + pow(2.0, -max(min(total, 500.0), -500.0)))
+
+
+def weigh(a: Record, b: Record, population: Population) -> Evidence:
+    """All evidence between two records."""
+    straight_given, straight_family = given_level(a.given, b.given), family_level(a.family, b.family)
+    straight = _given_bits(a.given, b.given, straight_given, population) + _family_bits(
+        a.family, b.family, straight_family, population
+    )
+    given, family, crossed, total = straight_given, straight_family, False, straight
+    if straight_given > Level.PART and straight_family > Level.PART:
+        one, other = family_level(a.given, b.family), family_level(a.family, b.given)
+        if min(one, other) <= Level.CLOSE:
+            turned = _family_bits(a.given, b.family, one, population) + _family_bits(
+                a.family, b.given, other, population
+            )
+            turned += weights.bits(weights.SWAPPED_NAMES, 1)
+            if turned > straight:
+                given, family, crossed, total = one, other, True, turned
+    birth = birth_level(a.born, b.born)
+    total += _birth_bits(a, b, birth, population)
+    total += _school_bits(a, b) + _home_bits(a, b, population)
+    apart = bool(a.number and b.number and a.number != b.number)
+    total += _number_bits(a, b, apart)
+    two_names = (
+        given > Level.CLOSE or family > Level.CLOSE if crossed else two_given_names(a.given, b.given, given)
+    )
+    barred = apart or two_names or family > Level.CLOSE or birth > Birth.YEAR_DAY
+    return Evidence(total, given, family, birth, crossed, barred, apart)
+
+
+def _given_bits(a: Name, b: Name, level: Level, population: Population) -> float:
+    if level == Level.UNKNOWN:
+        return 0.0
+    m, u = weights.GIVEN[level]
+    if level == Level.SAME:
+        u = population.rarity(population.given, a.whole, weights.RARITY)
+    return weights.bits(m, u)
+
+
+def _family_bits(a: Name, b: Name, level: Level, population: Population) -> float:
+    if level == Level.UNKNOWN:
+        return 0.0
+    m, u = weights.FAMILY[level]
+    if level == Level.SAME:
+        u = population.rarity(population.family, a.whole, weights.RARITY)
+    return weights.bits(m, u)
+
+
+def _birth_bits(a: Record, b: Record, level: Birth, population: Population) -> float:
+    if level == Birth.UNKNOWN:
+        return 0.0
+    if level == Birth.VAGUE:
+        return 0.0 if a.born.year == b.born.year else -1.0
+    m, u = weights.BIRTH[level]
+    if level == Birth.SAME:
+        u = population.rarity(population.born, a.born.digits, u * (20 if a.born.placeholder else 1))
+    return weights.bits(m, u)
+
+
+def _school_bits(a: Record, b: Record) -> float:
+    if a.class_name and b.class_name:
+        return 1.5 if a.class_name == b.class_name else -2.0
+    if a.grade and b.grade:
+        return 0.5 if a.grade == b.grade else -2.0
+    return 0.0
+
+
+def _home_bits(a: Record, b: Record, population: Population) -> float:
+    total = 0.0
+    if a.postcode and b.postcode:
+        if a.postcode == b.postcode:
+            total += weights.bits(0.8, population.rarity(population.postcode, a.postcode, 0.1))
+        elif one_off(a.postcode, b.postcode):
+            total += weights.bits(0.15, 0.02)
+        else:
+            total -= 3.0
+    if a.street and b.street and a.street == b.street:
+        total += 2.0
+    if a.guardian and b.guardian and a.guardian == b.guardian:
+        total += 2.0
+    return total
+
+
+def _number_bits(a: Record, b: Record, apart: bool) -> float:
+    if apart:
+        return -3.0 if a.added or b.added or one_off(a.number, b.number) else -8.0
+    return 12.0 if a.number and a.number == b.number else 0.0
+
+
+GIVEN_WORDS = {
+    Level.SAME: "same given name",
+    Level.FORM: "given names are forms of one name",
+    Level.PART: "one given name is part of the other",
+    Level.ONE_OFF: "given name one letter off",
+    Level.CLOSE: "given names written much alike",
+    Level.INITIAL: "one given name is the beginning of the other",
+    Level.ALIKE: "given names somewhat alike",
+    Level.SHARED: "given names share a part",
+    Level.DIFFERENT: "different given names",
+    Level.UNKNOWN: "a given name is missing",
+}
+FAMILY_WORDS = {
+    Level.SAME: "same family name",
+    Level.PART: "one family name is part of the other",
+    Level.ONE_OFF: "family name one letter off",
+    Level.CLOSE: "family names written much alike",
+    Level.INITIAL: "one family name is the beginning of the other",
+    Level.ALIKE: "family names somewhat alike",
+    Level.SHARED: "family names share a part",
+    Level.DIFFERENT: "different family names",
+    Level.UNKNOWN: "a family name is missing",
+}
+BIRTH_WORDS = {
+    Birth.SAME: "born the same day",
+    Birth.SWAPPED: "day and month of birth exchanged",
+    Birth.ONE_DIGIT: "birth date one digit off",
+    Birth.DAY_MONTH: "same birthday, another year",
+    Birth.YEAR_MONTH: "born in the same month",
+    Birth.YEAR_DAY: "same day and year of birth, another month",
+    Birth.YEAR: "born in the same year",
+    Birth.DIFFERENT: "different birth dates",
+    Birth.VAGUE: "a birth date looks like a placeholder",
+    Birth.UNKNOWN: "a birth date is missing",
+}
+
+
+def reasons(a: Record, b: Record, found: Evidence) -> tuple[str, ...]:
+    """The evidence in words for the person who decides: names, birth, school, home, number."""
+    words: list[str] = []
+    if found.crossed:
+        words.append("given and family name exchanged")
+    else:
+        words += [FAMILY_WORDS[found.family], GIVEN_WORDS[found.given]]
+    words.append(BIRTH_WORDS[found.birth])
+    if a.class_name and b.class_name:
+        words.append(
+            f"both in {a.class_name.upper()}" if a.class_name == b.class_name else "different classes"
+        )
+    elif a.grade and b.grade:
+        words.append(f"both in grade {a.grade}" if a.grade == b.grade else "different grades")
+    if a.street and a.street == b.street:
+        words.append("same address")
+    if a.guardian and a.guardian == b.guardian:
+        words.append("same guardian")
+    if found.apart:
+        words.append("two different student numbers")
+    elif a.number and a.number == b.number:
+        words.append("same student number")
+    return tuple(words)
+
+
+NOWHERE = Population()

@@ -1,0 +1,157 @@
+"""Names as they are compared: folded, split into parts, and how much two of them agree. No weights, no people.
+
+Folding forgives what clerks write differently (capitals, accents, hyphens, apostrophes, particles, "Jr."); the
+levels say what is left. The level is a fact about two spellings; what it is worth is in ``weights``.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass
+from enum import IntEnum
+from functools import lru_cache
+
+from sync.matching.distance import edits, jaro_winkler, one_off
+from sync.matching.nicknames import borne, one_name, two_genders
+
+PARTICLES = frozenset(
+    "de del la las los el y e i da das do dos di du des le van von der den ter ten zu bin ibn al san santa".split()
+)
+SUFFIXES = frozenset(("jr", "sr", "ii", "iii", "iv", "junior"))
+LETTERS = str.maketrans(
+    {"ß": "ss", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "æ": "ae", "œ": "oe", "ı": "i"}
+)
+APOSTROPHES = frozenset("'’‘`´ʻʼ.")
+
+
+class Level(IntEnum):
+    """How much two names agree, best first."""
+
+    SAME = 0  # after folding
+    FORM = 1  # a nickname or another form of the name (given names only)
+    PART = 2  # one is a part of the other: García and García López, Ana and Ana María
+    ONE_OFF = 3  # one letter changed, missing, extra, or two neighbours exchanged
+    CLOSE = 4  # two letters off in a longer name, or sounding alike
+    INITIAL = 5  # one is only the other's initial, or its first letters
+    ALIKE = 6  # some likeness
+    SHARED = 7  # one part in common, the other parts differ: García López and García Pérez
+    DIFFERENT = 8
+    UNKNOWN = 9  # one of them is empty
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """A folded name: ``whole`` without spaces, ``parts`` without particles and suffixes, ``sound`` its sound."""
+
+    whole: str
+    parts: tuple[str, ...]
+    sound: str
+
+    def __bool__(self) -> bool:
+        return bool(self.whole)
+
+
+def fold(text: str) -> str:
+    """Lower case, no accents, apostrophes dropped, every other sign a space: "O'Neill-Peña" -> "oneill pena"."""
+    if text.isascii() and text.isalpha():
+        return text.lower()
+    plain = unicodedata.normalize("NFKD", text.casefold().translate(LETTERS))
+    kept = (
+        "" if unicodedata.combining(sign) or sign in APOSTROPHES else sign if sign.isalnum() else " "
+        for sign in plain
+    )
+    return " ".join("".join(kept).split())
+
+
+@lru_cache(maxsize=65536)
+def name(text: str) -> Name:
+    """The name as it is compared. Particles count only where nothing else is left ("De La O")."""
+    words = fold(text).split()
+    parts = tuple(word for word in words if word not in PARTICLES and word not in SUFFIXES) or tuple(words)
+    whole = "".join(parts)
+    return Name(whole, parts, sound(whole))
+
+
+def sound(word: str) -> str:
+    """A rough sound key for English and Spanish: first sound, then consonants; b=v, s=z=c, k=q, i=y, h silent."""
+    for written, spoken in (
+        ("ph", "f"), ("ck", "k"), ("qu", "k"), ("ce", "se"), ("ci", "si"), ("sch", "s"), ("sh", "s"), ("gh", "g"),
+        ("ll", "y"), ("h", ""),
+    ):  # fmt: skip
+        word = word.replace(written, spoken)
+    word = word.translate(SOUNDS)
+    key = word[:1]
+    for letter in word[1:]:
+        if letter not in "aeiouwy" and letter != key[-1]:
+            key += letter
+    return key
+
+
+SOUNDS = str.maketrans({"v": "b", "z": "s", "c": "k", "q": "k", "j": "y", "i": "y", "x": "s"})
+
+
+@lru_cache(maxsize=262144)
+def given_level(a: Name, b: Name) -> Level:
+    """How much two given names agree."""
+    level = family_level(a, b)
+    if level in (Level.SAME, Level.PART, Level.UNKNOWN):
+        return level
+    if one_name(a.whole, b.whole) or (
+        one_name(a.parts[0], b.parts[0]) and min(len(a.parts), len(b.parts)) == 1
+    ):
+        return Level.FORM
+    return level
+
+
+@lru_cache(maxsize=262144)
+def family_level(a: Name, b: Name) -> Level:
+    """How much two family names agree (and two given names, nicknames aside)."""
+    if not a.whole or not b.whole:
+        return Level.UNKNOWN
+    if a.whole == b.whole or (len(a.parts) > 1 and sorted(a.parts) == sorted(b.parts)):
+        return Level.SAME
+    shared = len(a.parts) + len(b.parts) > 2 and set(a.parts) & set(b.parts)
+    if shared and any(len(part) > 2 for part in shared) and len(shared) == min(len(a.parts), len(b.parts)):
+        return Level.PART
+    level = _spelling(a, b)
+    if level > Level.SHARED and shared and any(len(part) > 2 for part in shared):
+        return Level.SHARED
+    if level > Level.CLOSE and len(a.parts) + len(b.parts) > 2 and _part_one_off(a, b):
+        return Level.CLOSE
+    return level
+
+
+def _spelling(a: Name, b: Name) -> Level:
+    x, y = a.whole, b.whole
+    shorter, longer = sorted((x, y), key=len)
+    if len(shorter) > 2 and one_off(x, y):
+        return Level.ONE_OFF
+    if len(shorter) < 3:
+        return Level.INITIAL if longer.startswith(shorter) else Level.DIFFERENT
+    likeness = jaro_winkler(x, y)
+    if likeness >= 0.92 or (len(shorter) >= 5 and edits(x, y, 2) <= 2):
+        return Level.CLOSE
+    if a.sound == b.sound and len(a.sound) > 1 and likeness > 0.7:
+        return Level.CLOSE
+    if longer.startswith(shorter):
+        return Level.INITIAL
+    return Level.ALIKE if likeness >= 0.82 else Level.DIFFERENT
+
+
+def _part_one_off(a: Name, b: Name) -> bool:
+    """Whether a single name is, but for one letter, one of the other's parts."""
+    few, many = sorted((a.parts, b.parts), key=len)
+    return len(few) == 1 and len(few[0]) > 4 and any(one_off(few[0], part) for part in many)
+
+
+def two_given_names(a: Name, b: Name, level: Level) -> bool:
+    """Whether these may well be two children's names rather than two spellings of one.
+
+    Twins are often named alike (Jayden and Kayden, Mario and Maria), so a small difference between two names
+    that children do bear is no slip of the pen. Two names that only a form or a part tells apart are one.
+    """
+    if level in (Level.SAME, Level.FORM, Level.PART):
+        return level == Level.FORM and two_genders(a.whole, b.whole)
+    if level > Level.INITIAL:
+        return True
+    return two_genders(a.whole, b.whole) or a.whole[:1] != b.whole[:1] or (borne(a.whole) and borne(b.whole))

@@ -1,0 +1,378 @@
+"""Short and pet forms of given names, English and Spanish, and given names that children commonly bear. Data only.
+
+From memory: common public usage, no single source. A line holds one full name, its other spellings, and its short
+forms; a short form may stand on several lines (Alex is Alexander, Alexandra, Alejandro, ...). All folded: lower
+case, no accents. Extending a line is safe: a short form never joins two children by itself, it only keeps
+"Bill" and "William" from counting as two different names.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+FORMS = """
+abigail abby abbie gail
+abraham abe bram
+adelaide addie adela heidi
+adrian ade
+adriana adri
+agustin agus tincho tin
+albert al bert bertie
+alberto beto berto tito
+alejandra ale alex sandra jandra aleja
+alejandro ale alex jandro jano
+alexander alex al xander zander sandy sasha lex
+alexandra alex alexa alexis sandra sandy sasha lexi lexie
+alfonso poncho fonso
+alfred al alf alfie fred
+alfredo fredo fito
+alice ali allie
+alicia ali licha
+alison ali allie
+amanda mandy manda
+amelia amy millie mia
+ana anita anna ani
+anastasia ana stacy tasia
+andrea andi andie dea
+andres andy
+andrew andy drew
+angel angelito
+angela angie angelita
+angelica angie angy
+anna annie ann anne ana
+anthony tony ant
+antonia toni tonia tona
+antonio tono tony toni
+armando mando
+arthur art artie
+arturo turo
+barbara barb barbie babs
+beatriz bea betty bety triz
+belinda bel linda
+benjamin ben benny benji benja
+bernardo berna nardo
+bradley brad
+brenda bren
+caleb cale
+camila cami mila
+carlos carlitos charly cali
+carmen carmela carmelita menchu
+carolina caro lina
+caroline carol carrie caro
+catalina cata lina
+catherine cathy kate katie kathy cat cate katherine kathryn katharine kit kitty kay
+cecilia ceci
+charles charlie chuck chaz charley
+charlotte charlie lottie lotte char
+christian chris cris cristian
+christina chris chrissy tina christine cristina kristina
+christopher chris kit topher kristopher
+claudia clau
+concepcion concha conchita
+consuelo chelo
+cristian cris chris
+cristina cris tina
+cynthia cindy cyndi cintia
+daniel dan danny dani
+daniela dani
+danielle dani
+david dave davey davy
+deborah deb debbie debra
+diego dieguito
+dolores lola loli
+dominic dom nick
+dominique dom nikki
+dorothy dot dottie dolly
+eduardo edu lalo eddie
+edward ed eddie ned ted teddy
+eleanor ellie nell nora ella
+elena lena nena helena
+elizabeth liz lizzie beth betsy betty eliza libby lisa elsie ellie bess elisabeth
+emilia emi mili
+emiliano emi
+emily em emmy millie
+emma em emmy
+enrique quique kike
+ernesto neto
+esperanza pera espe
+estefania estefi fani stefi
+esteban teban
+ezekiel zeke
+ezequiel eze cheque
+federico fede fico
+felipe pipe feli
+fernanda fer nanda
+fernando fer nando
+frances fran fannie francie
+francis frank fran
+francisca paca pancha paquita fran
+francisco paco pancho fran cisco kiko frank
+franklin frank
+frederick fred freddie rick
+gabriel gabe gabi gabo
+gabriela gabi gaby
+gabrielle gabby gabi elle
+genesis gene
+gerardo gera lalo
+gerald gerry jerry
+gilberto beto gil
+giovanni gio vanni
+gloria glo
+gonzalo gonza chalo
+graciela chela
+gregory greg gregg
+guadalupe lupe lupita guada
+guillermo memo guille willy
+gustavo gus tavo
+harold harry hal
+harrison harry
+hector tito
+helen nell nellie
+henry harry hank hal
+hugo huguito
+humberto beto
+ignacio nacho igna
+irene renie
+isaac ike zac
+isabel isa chabela chavela bel isabela
+isabella isa bella izzy belle
+isaiah ike zay
+ismael isma
+jacob jake jack
+jacqueline jackie jacqui jaqueline
+jaime jimmy
+james jim jimmy jamie jem
+jane janie jenny
+janet jan
+jasmine jas jazz yasmin
+javier javi
+jeffrey jeff geoff
+jennifer jen jenny jenn
+jeremiah jerry jem
+jeremy jerry jem
+jesse jess
+jessica jess jessie
+jesus chuy chucho suso
+joaquin joaco quin
+john jack johnny jon jonny
+jonathan jon jonny nathan jonathon johnathan
+jorge coque jorgito
+jose pepe jose joe chepe
+josefina fina pepa josefa chepina
+joseph joe joey jo
+josephine jo josie posy
+joshua josh
+josue josh
+juan juanito juancho
+juana juanita
+judith judy jude
+julia jules julie
+julian jules
+juliana juli
+julio julito
+karen kari
+katherine kate katie kathy kat kathryn kit kay katy
+kenneth ken kenny
+kimberly kim kimmy kimberley
+laura lauri lala
+lawrence larry laurie lars
+leonard leo len lenny
+leonardo leo nardo
+leonel leo
+leticia lety leti
+lillian lil lily lilly
+lorena lore
+lorenzo lencho enzo
+lourdes lulu lourditas
+lucas luke luc
+lucia lucy lu luci
+lucille lucy
+luis lucho luisito
+luisa lu luisita
+luz lucita
+madeline maddie maddy madeleine madelyn
+madison maddie maddy
+magdalena magda lena malena
+manuel manny manolo manu lolo
+manuela manoli lela
+marcela marce chela
+marcos marc marquitos
+margaret maggie meg peggy margie marge greta daisy rita
+margarita marga rita mago
+maria mari marita mary
+mariana mari nana
+maricela mari chela
+marisol mari sol
+martha marty mattie
+martin marty tincho
+mary molly polly mamie may
+mateo teo matt
+matthew matt matty
+maureen mo
+mauricio mau
+maximiliano max maxi
+maximilian max
+maxwell max
+mercedes meche merche
+micaela mica
+michael mike mikey mick mickey micky
+michelle mich shelly shell
+miguel migue miguelito mike
+miranda randi mandy
+mohammed mo mohamed muhammad mohammad
+monica moni
+montserrat montse
+nancy nan
+natalia nati nata natasha
+natalie nat
+nathan nate nat
+nathaniel nate nat nathan
+nicholas nick nicky nico nicolas
+nicolas nico nick
+nicole nicky nikki
+octavio tavo
+oliver ollie
+olivia liv livvy ollie
+orlando lando
+oscar osqui
+pablo pablito
+pamela pam
+patricia pat patty tricia trish pati
+patrick pat paddy rick
+patricio pato
+paula pau
+pedro perico pedrito
+penelope penny
+peter pete
+philip phil pip phillip
+pilar pili
+rachel rach rae
+rafael rafa raffy
+ramon moncho monchi
+raul raulito
+raymond ray
+rebecca becky becca bec
+reginald reg reggie
+ricardo rica richi ricky richard
+richard rick dick rich ricky richie
+robert rob bob bobby robbie bert
+roberto beto tito rober
+rocio chio ro
+rodrigo rodri rigo
+rogelio roger
+rolando rolo
+ronald ron ronnie
+rosa rosita rosie
+rosario charo chayo
+ruben rube
+salvador chava salva
+samantha sam sammy
+samuel sam sammy samu
+sandra sandy
+santiago santi chago yago diego
+sara sarita
+sarah sally sadie
+sebastian seb sebas bastian
+sergio checo
+silvia sil
+sofia sofi
+sophia sophie soph
+stephanie steph stephie stefanie
+stephen steve stevie steph steven
+susan sue susie suzy
+susana susi susy
+sylvia syl
+teresa tere teresita
+theodore theo ted teddy
+theresa terry tess tessa teresa
+thomas tom tommy
+timothy tim timmy
+tobias toby
+tomas tomi tommy
+trinidad trini
+valentina vale tina
+valeria vale
+vanessa nessa vane
+veronica vero ronnie roni
+vicente chente vicen
+victor vic
+victoria vicky vic tori
+vincent vince vinny vin
+virginia ginny vicky
+walter walt wally
+wendy wen
+william will bill billy willie liam
+wilfred will fred
+ximena xime mena
+yesenia yeni
+yolanda yoli
+zachary zach zack zac zak zachariah
+"""
+
+BORNE = """
+aaliyah aaron adam addison aidan aiden alan alana alex alexa alexis alexia alina aline alma alyssa amaya amber amir
+amy anahi andy angelina aria ariana ariel arianna ashley asher ashton aubrey audrey austin autumn ava avery axel
+ayden bailey bella bianca blake brandon bradley brayden breanna brian brianna brody brooke bruno bryan byron caden
+callie cameron carla carly carmen carolyn carson carter casey cesar chase chelsea chloe claire clara cody cole colin
+connor cooper corey courtney cruz crystal daisy dakota damian dana dante danna dario darren delia derek devin diana
+diane dominick dulce dylan eden edgar edith eli elias elijah elisa eliza ella ellen ellie elias elmer elsa emerson
+emilio emmanuel enzo eric erica erick erik erika erin esmeralda esther ethan eva evan eve evelyn ezra fabian faith
+fatima felicia felix fiona flor gael gage gavin genesis george gianna giselle grace gracie grant grayson hailey hanna
+hannah harley harper haley hayden hazel heather holly hudson hunter ian iker ingrid iris isai ivan ivy jack jackson
+jade jaden jada jaiden jalen jamal jared jason jaxon jay jayda jayden jayla jazmin jenna jenny jesse jill joan joanna
+joel jordan jordyn josiah joselyn juliet juliette julio justin kai kaden kaleb karina karla kate katelyn katie
+kayden kayla kaylee keira kelly kelsey kendra kevin kiara kira kyle kyla kylie landon lara lauren layla lea leah lena
+leo leon lesly levi leila lia liam lila lilah lily linda lisa logan lola lorena luca lucas lucy luke luna lydia lyla
+mackenzie makayla malik marco marcus maria mariah mario marisa marlene marlon marvin mary mason matias mateo maya max
+megan melanie melissa melody mia mya mila miles miley milo mira miriam moises molly morgan myla naomi natalia nathalie
+nelson nina noah noe noel nora norah oliver omar oscar owen paige paola parker paul paulina perla peyton phoebe piper
+preston quinn rafaela ramiro raquel reagan reese regina renata rene ricky riley rita robin rocco roman romina ronan
+rosalia rosie ross rowan roy ruby ruth ryan ryder sabrina sadie saul savannah sawyer scarlett sean selena serena shane
+shannon shawn shelby sienna sierra simon skylar sofia sonia sophie spencer stella steven summer sydney talia tania
+tanya tara taylor tess tiffany timothy toby trevor tristan troy tyler ulises valentin valerie vera violet vivian
+walter wesley wyatt xavier yahir yadira yair zoe zoey zion
+"""
+
+ENDINGS = (("a", ""), ("a", "o"), ("a", "e"), ("e", ""), ("o", ""), ("ia", "io"))
+
+
+@cache
+def _full_names() -> dict[str, frozenset[str]]:
+    """Every form -> the lines it stands on, each named by its first word."""
+    lines: dict[str, set[str]] = {}
+    for line in FORMS.split("\n"):
+        forms = line.split()
+        for form in forms:
+            lines.setdefault(form, set()).add(forms[0])
+    return {form: frozenset(names) for form, names in lines.items()}
+
+
+@cache
+def _borne() -> frozenset[str]:
+    return frozenset(_full_names()) | frozenset(BORNE.split())
+
+
+def full_names(form: str) -> frozenset[str]:
+    """The full names that this form may stand for; empty where the tables know none."""
+    return _full_names().get(form, frozenset())
+
+
+def one_name(a: str, b: str) -> bool:
+    """Whether both are forms of one full name, as Bill and William are, and as Lupe and Lupita are."""
+    lines = _full_names()
+    return a in lines and b in lines and not lines[a].isdisjoint(lines[b])
+
+
+def borne(name: str) -> bool:
+    """Whether children commonly bear this name, so that it is no slip of the pen for another."""
+    return name in _borne()
+
+
+def two_genders(a: str, b: str) -> bool:
+    """Whether the two differ only as Mario and Maria do, or Daniel and Daniela: brother and sister."""
+    for first, second in ((a, b), (b, a)):
+        for ending, other in ENDINGS:
+            stem = first.removesuffix(ending)
+            if stem != first and len(stem) > 2 and stem + other == second:
+                return True
+    return False
