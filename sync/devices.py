@@ -45,7 +45,9 @@ class DeviceSeen:
         """From what the book remembers of the device's returns and the counters it holds."""
         tablet_id = str(record.get("tablet_id", ""))
         highest = max([int(record.get("highest", 0)), *counters[-1:]])
-        times = {n: str(record.get(n, "")) for n in ("handout_made_at", "received_at", "made_at", "gathered_at")}
+        times = {
+            n: str(record.get(n, "")) for n in ("handout_made_at", "received_at", "made_at", "gathered_at")
+        }
         missing = missing_counters(counters, highest)
         return cls(device, tablet_id, names.get(tablet_id, "?"), len(counters), highest, missing, **times)
 
@@ -74,7 +76,12 @@ def device_doubts(devices: Sequence[DeviceSeen]) -> list[Doubt]:
             by_tablet.setdefault(device.tablet_id, []).append(device)
             if off := _clock_words(device):
                 doubts.append(
-                    _about(DoubtKind.WRONG_CLOCK, f"Is the clock of tablet {device.name} wrong?", [device], (off,))
+                    _about(
+                        DoubtKind.WRONG_CLOCK,
+                        f"Is the clock of tablet {device.name} wrong?",
+                        [device],
+                        (off,),
+                    )
                 )
     for shared in by_tablet.values():
         if len(shared) > 1:
@@ -86,7 +93,9 @@ def device_doubts(devices: Sequence[DeviceSeen]) -> list[Doubt]:
 
 def _about(kind: DoubtKind, question: str, devices: Sequence[DeviceSeen], reasons: tuple[str, ...]) -> Doubt:
     subjects = tuple(device.device for device in devices)
-    return Doubt(doubt_id(kind, subjects), kind, question, subjects, reasons, {"noted": "Seen and taken care of."})
+    return Doubt(
+        doubt_id(kind, subjects), kind, question, subjects, reasons, {"noted": "Seen and taken care of."}
+    )
 
 
 def _clock_words(device: DeviceSeen) -> str:

@@ -99,7 +99,14 @@ def _disagreement(standing: Standing) -> Doubt:
         if screening.id in standing.disagreeing
     ]
     reasons = tuple(f"screening {place}: {word}" for place, word in enumerate(words, 1))
-    choices = (Status.PASSED, Status.RESCREEN, Status.THRESHOLD, Status.REFERRED, Status.DECLINED, Status.UNDER_CARE)
+    choices = (
+        Status.PASSED,
+        Status.RESCREEN,
+        Status.THRESHOLD,
+        Status.REFERRED,
+        Status.DECLINED,
+        Status.UNDER_CARE,
+    )
     return Doubt(
         doubt_id(DoubtKind.RESULTS_DISAGREE, (standing.child, *standing.disagreeing)),
         DoubtKind.RESULTS_DISAGREE,

@@ -96,13 +96,20 @@ def read_handout(data: bytes, passphrase: str) -> Handout:
     sealed.check_signature(lead)
     opener = sealed.header.get("opener")
     if not isinstance(opener, dict):
-        raise Damaged("This handout has no lock that a passphrase could open.", todo="Make the handout again.")
+        raise Damaged(
+            "This handout has no lock that a passphrase could open.", todo="Make the handout again."
+        )
     receiver = X25519PrivateKey.from_private_bytes(unwrap_with_passphrase(opener, passphrase))
     lines = sealed.unseal(receiver)
     about = next(lines)
-    texts = {name: about_text(about, name) for name in ("visit", "school", "tablet", "tablet_id", "book_device", "made_at")}
+    texts = {
+        name: about_text(about, name)
+        for name in ("visit", "school", "tablet", "tablet_id", "book_device", "made_at")
+    }
     if unpack_key(about.get("lead_signing")) != lead:
-        raise Damaged("This handout was signed by another lead than it names.", todo="Make the handout again.")
+        raise Damaged(
+            "This handout was signed by another lead than it names.", todo="Make the handout again."
+        )
     return Handout(
         **texts,
         tablet_signing_private=unpack_key(about.get("tablet_signing")),

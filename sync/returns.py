@@ -70,7 +70,11 @@ def read_return(
     lines = sealed.unseal(X25519PrivateKey.from_private_bytes(lead_sealing_private))
     about = next(lines)
     highest = about.get("highest")
-    if not isinstance(highest, int) or about.get("tablet_id") != sealed.header["tablet"] or about.get("visit") != visit:
+    if (
+        not isinstance(highest, int)
+        or about.get("tablet_id") != sealed.header["tablet"]
+        or about.get("visit") != visit
+    ):
         raise Damaged("The first line of this return is not complete.", todo="Give back once more.")
     entries = tuple(Entry.from_document(line) for line in lines)
     if any(entry.visit != visit for entry in entries):

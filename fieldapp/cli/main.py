@@ -57,7 +57,9 @@ def _add_prepare(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--date", type=_day, action="append", metavar="D", help="a day of the visit; may be given again"
     )
-    parser.add_argument("--date-order", choices=("mdy", "dmy"), help="how the roster writes 3/4/2018, if unclear")
+    parser.add_argument(
+        "--date-order", choices=("mdy", "dmy"), help="how the roster writes 3/4/2018, if unclear"
+    )
     _add_json(parser)
 
 
@@ -66,7 +68,12 @@ def _add_handout(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--tablet", required=True, metavar="NAME")
     parser.add_argument("--out", type=Path, required=True, metavar="FILE")
     parser.add_argument(
-        "--class", dest="classes", action="append", default=[], metavar="CLASS", help="only this class; may be given again"
+        "--class",
+        dest="classes",
+        action="append",
+        default=[],
+        metavar="CLASS",
+        help="only this class; may be given again",
     )
 
 
@@ -158,7 +165,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     subparsers = parser.add_subparsers(metavar="COMMAND", required=True)
     for name, (summary, add_arguments, run) in COMMANDS.items():
-        command = subparsers.add_parser(name, help=summary, description=summary[0].upper() + summary[1:] + ".")
+        command = subparsers.add_parser(
+            name, help=summary, description=summary[0].upper() + summary[1:] + "."
+        )
         add_arguments(command)
         command.set_defaults(run=run)
     return parser

@@ -115,7 +115,9 @@ class Desk:
             "tablets": [],
             "seen": {},
         }
-        vault = Vault.create(book, kind="book", passphrase=passphrase, lead_public_key=sealing_public, cost=cost)
+        vault = Vault.create(
+            book, kind="book", passphrase=passphrase, lead_public_key=sealing_public, cost=cost
+        )
         with vault.transaction():
             ledger = Ledger.begin(vault, clock or DeviceClock(), about)
             ledger.author = lead
@@ -165,7 +167,7 @@ class Desk:
 
     def counts(self) -> dict[Status, int]:
         """How many children have each status."""
-        counted = {status: 0 for status in Status}
+        counted = dict.fromkeys(Status, 0)
         for standing in self.standings():
             counted[standing.status] += 1
         return counted
@@ -215,7 +217,9 @@ class Desk:
             raise Refused("The tablet has no name.", todo="Give it a short name, such as A.")
         known = {standing.person.class_name for standing in self.standings()}
         if unknown := [each for each in classes if each not in known]:
-            raise Refused(f"There is no class {unknown[0]} on the roster.", todo="Choose from the classes listed.")
+            raise Refused(
+                f"There is no class {unknown[0]} on the roster.", todo="Choose from the classes listed."
+            )
         about = self.ledger.about
         made_at = self.ledger.clock.now().isoformat(timespec="seconds")
         record = next((t for t in about["tablets"] if t["name"] == name), None)
@@ -242,7 +246,9 @@ class Desk:
             tablet=name,
             tablet_id=record["id"],
             tablet_signing_private=unpack_key(record["signing"]),
-            lead_signing_public=Ed25519PrivateKey.from_private_bytes(lead_signing).public_key().public_bytes_raw(),
+            lead_signing_public=Ed25519PrivateKey.from_private_bytes(lead_signing)
+            .public_key()
+            .public_bytes_raw(),
             lead_sealing_public=self._sealing().public_key().public_bytes_raw(),
             book_device=about["device"],
             made_at=made_at,
@@ -269,9 +275,7 @@ class Desk:
 
     # -- gathering -------------------------------------------------------------------------------
 
-    def gather(
-        self, files: Iterable[Path], progress: Callable[[int, str], None] | None = None
-    ) -> Gathering:
+    def gather(self, files: Iterable[Path], progress: Callable[[int, str], None] | None = None) -> Gathering:
         """Take returns in, in any order and as often as wanted; a refused one leaves the book untouched.
 
         ``progress`` is called with the number of files done and the name of the file in hand.
@@ -381,6 +385,19 @@ class Desk:
     def doubts(self) -> list[Doubt]:
         """Every open doubt."""
         return find_doubts(self.ledger.register, self.pairs(), device_doubts(self.devices()))
+
+    def describe(self, subject: str) -> str:
+        """A doubt's subject in words for the lead: who the record is, or which tablet."""
+        register = self.ledger.register
+        if not register.is_child(subject):
+            device = next((each for each in self.devices() if each.device == subject), None)
+            return f"tablet {device.name}" if device else "a tablet unknown to this book"
+        person = register.people()[subject]
+        standing = register.standing(subject)
+        born = f"born {person.born}" if person.born else "birth date unknown"
+        number = person.student_number or "no number"
+        origin = "added" if person.added else "on the roster"
+        return f"{person.family}, {person.given}; {born}; class {person.class_name or 'none'}; {number}; {origin}; {standing.status.value}"
 
     def settle(self, doubt_id: str, decision: str) -> Doubt:
         """Decide a doubt; raises ``Refused`` where there is none of that id or it takes no such decision."""

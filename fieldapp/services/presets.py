@@ -32,5 +32,7 @@ def load_protocol(name: str) -> Protocol:
     try:
         data = tomllib.loads(file.read_text(encoding="utf-8"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError):
-        raise Refused("The protocol file is not readable TOML.", todo="Copy a preset and edit that.") from None
+        raise Refused(
+            "The protocol file is not readable TOML.", todo="Copy a preset and edit that."
+        ) from None
     return Protocol.from_dict(data)

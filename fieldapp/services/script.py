@@ -87,7 +87,9 @@ class Player:
         try:
             moment = datetime.fromisoformat(str(line["at"]))
         except ValueError:
-            raise Refused("The time in 'at' is not a date and time.", todo="Write 2026-10-14T08:30:00-05:00.") from None
+            raise Refused(
+                "The time in 'at' is not a date and time.", todo="Write 2026-10-14T08:30:00-05:00."
+            ) from None
         return moment if moment.tzinfo is not None else moment.astimezone()
 
     def _child(self, line: Mapping[str, Any]) -> str:
@@ -105,7 +107,9 @@ class Player:
 
     def ready(self, line: Mapping[str, Any]) -> None:
         """A readiness check, all at once; one that fails is recorded and closes the station."""
-        self.station.check_readiness({name: value for name, value in line.items() if name not in ("do", "at")})
+        self.station.check_readiness(
+            {name: value for name, value in line.items() if name not in ("do", "at")}
+        )
 
     def screen(self, line: Mapping[str, Any]) -> None:
         """A whole tone walk; ``again`` says why a child with a result is walked once more."""
@@ -118,7 +122,9 @@ class Player:
         reference = _text(line, "ref")
         if reference in self._added or self.station.find(reference):
             raise Refused("This 'ref' is taken already.", todo="Choose another 'ref'.")
-        values = person_fields({name: value for name, value in line.items() if name not in ("do", "at", "ref")})
+        values = person_fields(
+            {name: value for name, value in line.items() if name not in ("do", "at", "ref")}
+        )
         person = Person(given=values.pop("given", ""), family=values.pop("family", ""), **values)
         self._added[reference] = self.station.add_child(person)
 

@@ -15,7 +15,7 @@ from typing import Any
 
 from fieldapp.platform.clock import Clock, DeviceClock
 from fieldapp.platform.files import read_whole, write_whole
-from fieldapp.platform.randomness import new_device_id, random_bytes
+from fieldapp.platform.randomness import new_device_id
 from fieldapp.services.ledger import Ledger
 from shared.errors import ForeignFile, Refused
 from shared.hearing.protocol import Protocol
@@ -27,6 +27,7 @@ from shared.records.standing import Person, Standing, Status
 from shared.records.tests_done import walk_of
 from shared.vault.keys import KeyCost
 from shared.vault.store import Vault
+from sync.doubts import Doubt, find_doubts
 from sync.handout import pack_key, read_handout, unpack_key
 from sync.matching import Pair, lookalikes
 from sync.returns import Return, write_return
@@ -52,6 +53,7 @@ class ReadyState:
     since: str = ""
     level_db_hl: int | None = None
     why_closed: str = ""
+    drop: tuple[int, ...] = ()  # frequencies (Hz) that the room's noise rules out today
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +135,10 @@ class Station:
             )
             ledger.take_in(taken.entries)
             ledger.write(
-                (Kind.TABLET_NAMED, {"tablet": taken.tablet, "tablet_id": taken.tablet_id, "received_at": received_at})
+                (
+                    Kind.TABLET_NAMED,
+                    {"tablet": taken.tablet, "tablet_id": taken.tablet_id, "received_at": received_at},
+                )
             )
         return cls(ledger)
 
@@ -169,7 +174,9 @@ class Station:
         try:
             return self.ledger.register.standing(child)
         except KeyError:
-            raise Refused("This tablet's list has no such child.", todo="Search again, or add the child.") from None
+            raise Refused(
+                "This tablet's list has no such child.", todo="Search again, or add the child."
+            ) from None
 
     def standings(self) -> list[Standing]:
         """Every child on this tablet, leavers of the roster left out unless they were seen."""
@@ -206,7 +213,9 @@ class Station:
             and (not added or standing.person.added)
             and (not searching or _name_begins(standing.person, wanted))
         ]
-        chosen.sort(key=lambda s: (s.status is not Status.NOT_SEEN, plain(s.person.family), plain(s.person.given)))
+        chosen.sort(
+            key=lambda s: (s.status is not Status.NOT_SEEN, plain(s.person.family), plain(s.person.given))
+        )
         return chosen[:limit]
 
     def progress(self) -> Progress:
@@ -260,7 +269,8 @@ class Station:
             return ReadyState(False, why_closed="The readiness check is from another day.")
         if last.author != self.screener:
             return ReadyState(False, why_closed="The readiness check was done by another screener.")
-        return ReadyState(True, last.at, int(last.body["level_db_hl"]))
+        drop = tuple(map(int, last.body.get("drop", ())))
+        return ReadyState(True, last.at, int(last.body["level_db_hl"]), drop=drop)
 
     def check_readiness(self, facts: Mapping[str, Any]) -> ReadinessResult:
         """Record a readiness check and say whether it passed; a failed one closes the station."""
@@ -274,6 +284,7 @@ class Station:
                     **read.to_dict(),
                     "passed": result.passed,
                     "level_db_hl": result.level_db_hl,
+                    "drop": list(result.drop),
                     "reasons": list(result.reasons),
                     "warnings": list(result.warnings),
                 },
@@ -302,9 +313,11 @@ class Station:
         if self._begun() is not None:
             raise Refused("Another child is being screened.", todo="Finish or stop that child first.")
         standing = self.standing(child)
+        ready = self.ready
         body: dict[str, Any] = {
             "child": child,
-            "level_db_hl": self.ready.level_db_hl,
+            "level_db_hl": ready.level_db_hl,
+            "drop": list(ready.drop),
             "grade": standing.person.grade,
             **self._purpose(standing, again),
         }
@@ -322,7 +335,11 @@ class Station:
             return {"purpose": "first"}
         if standing.status is Status.RESCREEN:
             today = self.ledger.clock.now().date().isoformat()
-            if standing.window and today < standing.window[0] and standing.window[0] != governing.begun_at[:10]:
+            if (
+                standing.window
+                and today < standing.window[0]
+                and standing.window[0] != governing.begun_at[:10]
+            ):
                 raise Refused(
                     f"The rescreen is not due before {standing.window[0]}.",
                     kept="The first result stands.",
@@ -401,8 +418,10 @@ class Station:
         self._must_be_ready()
         standing = self.standing(child)
         self._purpose(standing, again)
-        level = self.ready.level_db_hl or 20
-        walk = ToneWalk.begin(self.protocol, grade=standing.person.grade, permitted=level)
+        ready = self.ready
+        walk = ToneWalk.begin(
+            self.protocol, grade=standing.person.grade, permitted=ready.level_db_hl or 20, drop=ready.drop
+        )
         for place, sign in enumerate(answers, 1):
             if sign not in set(Action):
                 raise Refused(f"Answer {place} is neither +, - nor /.", todo="Correct the line.")
@@ -486,10 +505,15 @@ class Station:
             raise Refused("The child's given and family name are both needed.", todo="Type both names.")
         if self.find(person.student_number):
             raise Refused(
-                "A child with this student number is on the list.", todo="Choose that child instead of adding one."
+                "A child with this student number is on the list.",
+                todo="Choose that child instead of adding one.",
             )
         (entry,) = self.ledger.write((Kind.CHILD_ADDED, person_body(person)))
         return entry.id
+
+    def doubts(self) -> list[Doubt]:
+        """What a person will have to decide, as far as this tablet can see."""
+        return find_doubts(self.ledger.register, ())
 
     # -- giving back -----------------------------------------------------------------------------
 
@@ -550,5 +574,3 @@ def class_order(name: str) -> tuple[int, str]:
 def _name_begins(person: Person, wanted: list[str]) -> bool:
     words = plain(f"{person.given} {person.family}").replace("-", " ").replace("'", " ").split()
     return all(any(word.startswith(part) for word in words) for part in wanted)
-
-

@@ -12,8 +12,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from shared.hearing.followup import StageResult, ThresholdOutcome, disposition
+from shared.hearing.followup import StageResult, disposition
 from shared.hearing.protocol import Protocol
+from shared.hearing.referral import ThresholdOutcome
 from shared.records.entries import Entry, Kind, Reason
 from shared.records.people import person_from
 from shared.records.standing import Followup, Person, Screening, Standing, Status, ThresholdTest
@@ -117,7 +118,8 @@ def _who(events: _Events) -> tuple[str, Person]:
     """The leading record (a listed one before an added one, then the oldest) and the child's person."""
     order = sorted(events.listings, key=lambda e: (e.kind is not Kind.CHILD_LISTED, e.stamp, e.id))
     people = [
-        person_from(listing, (c for c in events.changes if c.body.get("child") == listing.id)) for listing in order
+        person_from(listing, (c for c in events.changes if c.body.get("child") == listing.id))
+        for listing in order
     ]
     if not people:
         return "", Person(given="", family="")
@@ -194,6 +196,11 @@ def _day(text: str) -> date:
     return date.fromisoformat(text[:10])
 
 
+def _iso(day: date) -> str:
+    """ISO text; empty for a window that the rule leaves open."""
+    return "" if day == date.max else day.isoformat()
+
+
 def _stages(finished: Sequence[Screening], begun: Mapping[str, Entry], protocol: Protocol) -> list[_Stage]:
     """Group finished screenings into the protocol's stages, in stamp order.
 
@@ -209,9 +216,7 @@ def _stages(finished: Sequence[Screening], begun: Mapping[str, Entry], protocol:
             continue
         day = _day(screening.begun_at)
         chosen = begun[screening.id].body.get("purpose") == "rescreen"
-        if not stages:
-            stages.append(_Stage(day, [screening]))
-        elif not stages[-1].passed and (chosen or (day - stages[-1].day).days >= max(soonest, 1)):
+        if not stages or (not stages[-1].passed and (chosen or (day - stages[-1].day).days >= max(soonest, 1))):
             stages.append(_Stage(day, [screening]))
         else:
             stages[-1].results.append(screening)
@@ -225,15 +230,16 @@ def _from_tests(
         return _Verdict(Status.NOT_SEEN)
     results = [StageResult(stage.day, stage.passed) for stage in stages]
     ruling = disposition(protocol, results, [_outcome(test) for test in thresholds])
+    window = ruling.window and (_iso(ruling.window[0]), _iso(ruling.window[1]))
     governing = stages[-1].governing if stages else None
     return _Verdict(
         status=Status(ruling.status),
-        since=max([governing.finished_at] * (governing is not None) + [t.finished_at for t in thresholds[-1:]]),
+        since=max(
+            [governing.finished_at] * (governing is not None) + [t.finished_at for t in thresholds[-1:]]
+        ),
         why=ruling.why,
         governing=governing,
-        window=None
-        if ruling.window is None
-        else (ruling.window[0].isoformat(), ruling.window[1].isoformat() if ruling.window[1] else ""),
+        window=window,
         disagreeing=tuple(
             screening.id
             for stage in stages
@@ -244,7 +250,10 @@ def _from_tests(
 
 
 def _outcome(test: ThresholdTest) -> ThresholdOutcome:
-    raise NotImplementedError
+    levels: dict[str, dict[int, int | None]] = {}
+    for found in test.thresholds:
+        levels.setdefault(found.ear, {})[found.hz] = found.threshold_db_hl
+    return ThresholdOutcome(_day(test.begun_at), levels)
 
 
 def _with_reasons(verdict: _Verdict, not_tested: Sequence[Entry], finished: Sequence[Screening]) -> _Verdict:

@@ -16,7 +16,10 @@ def walk_of(begun: Entry, parts: Iterable[Entry], protocol: Protocol) -> ToneWal
     An action that the rules refuse is passed over; it can only come from a file made by other hands.
     """
     walk = ToneWalk.begin(
-        protocol, grade=str(begun.body.get("grade", "")), permitted=int(begun.body.get("level_db_hl", 20))
+        protocol,
+        grade=str(begun.body.get("grade", "")),
+        permitted=int(begun.body.get("level_db_hl", 20)),
+        drop=map(int, begun.body.get("drop", ())),
     )
     for entry in parts:
         if entry.kind is Kind.EARPHONES_RESEATED:
@@ -86,9 +89,16 @@ def read_threshold_test(begun: Entry, parts: Iterable[Entry]) -> ThresholdTest:
             body = entry.body
             level = body.get("threshold_db_hl")
             key = (str(body.get("ear", "")), int(body.get("hz", 0)))
-            found[key] = Threshold(*key, None if level is None else int(level), int(body.get("limit_db_hl", 0)))
+            found[key] = Threshold(
+                *key, None if level is None else int(level), int(body.get("limit_db_hl", 0))
+            )
     steps = tuple(
-        (str(e.body.get("ear", "")), int(e.body.get("hz", 0)), int(e.body.get("level_db_hl", 0)), bool(e.body.get("heard")))
+        (
+            str(e.body.get("ear", "")),
+            int(e.body.get("hz", 0)),
+            int(e.body.get("level_db_hl", 0)),
+            bool(e.body.get("heard")),
+        )
         for e in parts
         if e.kind is Kind.THRESHOLD_STEP
     )
