@@ -14,8 +14,8 @@ from shared.errors import Refused
 EARS = ("right", "left")
 MISSING: Any = object()
 
-# Air-conduction frequencies: ASHA Guidelines for Manual Pure-Tone Threshold Audiometry (2005): 250, 500, 1000,
-# 2000, 3000, 4000, 6000, 8000 and sometimes 125; the between-octaves 750 and 1500 from ANSI S3.21-2004.
+# Air-conduction frequencies: ASHA Guidelines for Manual Pure-Tone Threshold Audiometry (2005) name 250, 500,
+# 1000, 2000, 3000, 4000, 6000, 8000 and sometimes 125; ANSI S3.21-2004 adds the between-octaves 750 and 1500.
 FREQUENCIES = (125, 250, 500, 750, 1000, 1500, 2000, 3000, 4000, 6000, 8000)
 OCTAVE_BANDS = (31, 63, 125, 250, 500, 1000, 2000, 4000, 8000)
 

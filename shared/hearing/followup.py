@@ -106,7 +106,7 @@ def _next_stage(protocol: Protocol, stage: str, day: date, missed: str) -> Dispo
         local = ", window set locally" if protocol.rescreen_set_locally else ""
         return Disposition(RESCREEN, window, f"{missed}; rescreen by {protocol.title}{local}.")
     if stage == THRESHOLD:
-        return Disposition(THRESHOLD, (day, date.max), f"{missed}; threshold test by {protocol.title}.")
+        return Disposition(THRESHOLD, None, f"{missed}; threshold test by {protocol.title}.")
     assert stage == REFER
     return Disposition(REFERRED, None, f"{missed}; referral by {protocol.title}.")
 

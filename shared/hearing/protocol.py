@@ -1,8 +1,8 @@
 """A screening protocol: one published rule set as data, checked field by field.
 
 Only what a protocol says may live here (tones, levels, presentations, misses, stages, windows, who is due,
-who is exempt) and its reading from and to plain data. What follows from it for one child is ``tone_walk``'s and
-``followup``'s. The presets are ``assets/protocols/*.toml``; a lead may copy and edit them.
+who is exempt) and its reading from and to plain data. What follows from it for one child is ``tone_walk``'s
+and ``followup``'s. The presets are ``assets/protocols/*.toml``; a lead may copy and edit them.
 """
 
 from __future__ import annotations

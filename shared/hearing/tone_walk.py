@@ -1,7 +1,7 @@
 """The tone walk of one child: which tone is next, and when the walk is over.
 
 Only the walk's states, its transition table and what follows from a list of actions may live here; what the
-outcome means for the child is ``followup``'s, what the tones are is ``protocol``'s. A walk is immutable and is
+outcome means for the child is ``followup``'s, what the tones are is ``protocol``'s. A walk is immutable and
 always the replay of its actions: undo is a replay of all actions but the last.
 """
 
@@ -43,9 +43,7 @@ class _Event(StrEnum):
     TONE_LEFT = "answered, tones left"
     COMPLETE_PASSING = "last tone answered, too few misses to fail"
     COMPLETE_FAILING = "last tone answered, enough misses to fail"
-    COMPLETE_FAILING_RETEST = (
-        "last tone answered, enough misses to fail, protocol retests in the same session"
-    )
+    COMPLETE_FAILING_RETEST = "as before, and the protocol retests in the same session"
     RESEATED = "earphones reseated"
 
 
@@ -69,7 +67,8 @@ _REFUSALS = {
 }
 
 
-class Step(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Step:
     """The tone that is due: ``index`` counts from 0 within ``walk`` (1 first, 2 after reseating)."""
 
     index: int
