@@ -8,6 +8,7 @@ import shlex
 import subprocess
 import sys
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -18,19 +19,28 @@ class CommandFailed(Exception):
     """A command ended otherwise than the demo needs."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Quietbell:
-    """Calls ``quietbell`` in ``folder``, so that the lines on the terminal stay short."""
+    """Calls ``quietbell`` in ``folder``, so that the lines on the terminal stay short.
+
+    ``moment`` is what the device's clock says: it is set to the story's time before a command and goes on
+    by itself a little with each.
+    """
 
     folder: Path
+    moment: datetime
     shown: bool = True
 
-    def __call__(self, *words: str | Path, expect: int = 0) -> str:
-        """Run one command; gives its output. Raises ``CommandFailed`` where it ends with another status."""
+    def __call__(self, *words: str | Path, off: timedelta = timedelta(0), expect: int = 0) -> str:
+        """Run one command; gives its output. ``off`` is how wrong the clock of this command's device is.
+
+        Raises ``CommandFailed`` where the command ends with another status than ``expect``.
+        """
         if self.shown:
-            print("  $ quietbell " + shlex.join(map(str, words)), flush=True)
+            print(f"  {self.moment:%b %d %H:%M}  quietbell {shlex.join(map(str, words))}", flush=True)
+        moment = (self.moment + off).isoformat(timespec="seconds")
         done = subprocess.run(
-            [sys.executable, "-m", "fieldapp", *map(str, words)],
+            [sys.executable, "-m", "demo.at", moment, *map(str, words)],
             cwd=self.folder,
             env=environment(),
             capture_output=True,
@@ -38,6 +48,7 @@ class Quietbell:
             encoding="utf-8",
             stdin=subprocess.DEVNULL,
         )
+        self.moment += timedelta(seconds=20)
         if done.returncode != expect:
             raise CommandFailed(
                 f"quietbell {shlex.join(map(str, words))} ended with {done.returncode}, not {expect}:\n"

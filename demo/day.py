@@ -31,11 +31,12 @@ _CLASS_CHANGE = 3.0
 
 @dataclass(frozen=True, slots=True)
 class WalkIn:
-    """A child added by hand: who it is, in which class, what the screener typed otherwise."""
+    """A child added by hand: what the screener typed otherwise, and whether the roster has the child too."""
 
     ref: str
     pupil: Pupil
     typed: dict[str, str] = field(default_factory=dict)
+    listed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +107,7 @@ def make_plan(school: School, roster: RosterFacts, protocol: Protocol, seed: int
 
 
 def _take(pupils: list[Pupil], count: int, fits: Callable[[Pupil], bool] = lambda pupil: True) -> list[Pupil]:
-    """The first ``count`` of the shuffled pupils that fit; they leave the list, so that none is drawn twice."""
+    """The first ``count`` of the shuffled pupils that fit; they leave the list: none is drawn twice."""
     found = [pupil for pupil in pupils if fits(pupil)][:count]
     for pupil in found:
         pupils.remove(pupil)
@@ -120,7 +121,7 @@ def _walk_ins(school: School, roster: RosterFacts, rng: Random, on_roster: Pupil
     for number, class_name in enumerate(("1B", "3A", "4C"), start=3):
         yield WalkIn(f"w{number}", newcomer(rng, 19_990 + number, class_name, school.town))
     shorter = on_roster.family.split()[0].split("-")[0]
-    yield WalkIn("w6", on_roster, {"family": shorter, "given": on_roster.given[:-1]})
+    yield WalkIn("w6", on_roster, {"family": shorter, "given": on_roster.given[:-1]}, listed=True)
 
 
 def _surely_passes(seed: int, pupil: Pupil, protocol: Protocol) -> bool:

@@ -37,6 +37,7 @@ class Recount:
     """
 
     statuses: Mapping[str, str]
+    typed: Mapping[str, tuple[str, str, str]]  # given name, family name, birth date of each added record
     added: int  # records added by hand
     joined: int  # of those, records that are a child known by another record
     screened_twice: tuple[str, ...]  # children walked on more than one tablet
@@ -65,15 +66,16 @@ def recount_day(
     """
     same = same or {}
     events: dict[str, list[tuple[str, str, bool]]] = {number: [] for number in listed}
-    added = walks = reseated = 0
+    typed: dict[str, tuple[str, str, str]] = {}
+    walks = reseated = 0
     for tablet, path in scripts.items():
         refs: dict[str, str] = {}
         for text in path.read_text("utf-8").splitlines():
             line = json.loads(text)
             do = line["do"]
             if do == "add":
-                added += 1
                 record = f"{tablet}:{line['ref']}"
+                typed[record] = (line["given"], line["family"], line["born"])
                 refs[line["ref"]] = same.get(record, record)
                 events.setdefault(refs[line["ref"]], [])
             elif do == "screen":
@@ -91,7 +93,8 @@ def recount_day(
     }
     return Recount(
         statuses={child: _stands(happened) for child, happened in events.items()},
-        added=added,
+        typed=typed,
+        added=len(typed),
         joined=len(same),
         screened_twice=tuple(twice),
         disagreeing=tuple(child for child, results in twice.items() if len(results) > 1),

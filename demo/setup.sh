@@ -63,7 +63,7 @@ qb_environment() {
         "$python" -m venv "$QB_VENV" || return 1
     fi
     qb_say "Installing Quietbell${extra:+ with its $extra tools} into .venv"
-    "$QB_PYTHON" -m pip install -q --disable-pip-version-check -e "$target" >&2 || return 1
+    "$QB_PYTHON" -m pip install -qq --disable-pip-version-check -e "$target" >&2 || return 1
     printf '%s\n' "$now" >"$stamp"
 }
 
