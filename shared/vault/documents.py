@@ -1,0 +1,200 @@
+"""Documents: JSON values and how a set of tables changes. No files, no keys, no TinyDB.
+
+``Tables`` is the view in memory; a ``Draft`` collects what one TinyDB call wants to change without touching
+the view; ``encode`` is the one text form that is sealed and that the view is read back from.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping, MutableMapping
+from typing import Any
+
+from shared.errors import Refused
+
+Document = dict[str, Any]
+Changes = dict[str, Document | None]  # document id -> the whole new document, or None: removed
+Step = tuple[str, Changes | None]  # table name -> its changes, or None: the table is dropped
+
+encode = json.JSONEncoder(separators=(",", ":"), allow_nan=False).encode
+decode = json.JSONDecoder().decode
+
+
+def copied(value: Any) -> Any:
+    """A JSON value with containers of its own."""
+    if isinstance(value, dict):
+        return {key: copied(part) for key, part in value.items()}
+    if isinstance(value, list):
+        return [copied(part) for part in value]
+    return value
+
+
+def same(one: Any, other: Any) -> bool:
+    """Equal as JSON text: unlike ``==``, 1, 1.0 and True are three values."""
+    if type(one) is not type(other):
+        return False
+    if isinstance(one, dict):
+        return list(one) == list(other) and all(same(part, other[key]) for key, part in one.items())
+    if isinstance(one, list):
+        return len(one) == len(other) and all(map(same, one, other))
+    return repr(one) == repr(other) if isinstance(one, float) else bool(one == other)
+
+
+class Draft(MutableMapping[int, Document]):
+    """One table as a TinyDB updater sees it: integer ids, documents it may change in place, the view untouched."""
+
+    def __init__(self, documents: Mapping[str, Document]) -> None:
+        self._before = documents
+        self._lent: dict[str, Document] = {}
+        self._set: Changes = {}
+        self._cleared = False
+
+    def __contains__(self, doc_id: object) -> bool:
+        key = str(doc_id)
+        if key in self._set:
+            return self._set[key] is not None
+        return key in self._before
+
+    def __getitem__(self, doc_id: int) -> Document:
+        key = str(doc_id)
+        if key in self._set:
+            document = self._set[key]
+            if document is None:
+                raise KeyError(doc_id)
+            return document
+        if key not in self._lent:
+            self._lent[key] = copied(self._before[key])
+        return self._lent[key]
+
+    def __setitem__(self, doc_id: int, document: Document) -> None:
+        self._set[str(doc_id)] = document
+
+    def __delitem__(self, doc_id: int) -> None:
+        if doc_id not in self:
+            raise KeyError(doc_id)
+        key = str(doc_id)
+        self._lent.pop(key, None)
+        self._set[key] = None
+
+    def __iter__(self) -> Iterator[int]:
+        for key in self._before:
+            if self._set.get(key, self) is not None:
+                yield int(key)
+        for key, document in self._set.items():
+            if document is not None and key not in self._before:
+                yield int(key)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
+    def clear(self) -> None:
+        """Remove all documents at once."""
+        self._before, self._lent, self._set, self._cleared = {}, {}, {}, True
+
+    def steps(self, name: str, *, known: bool) -> Iterator[Step]:
+        """What changed: nothing for a known table whose documents are all the same."""
+        if self._cleared and known:
+            yield name, None
+        changes: Changes = {
+            key: document for key, document in self._lent.items() if not same(document, self._before[key])
+        }
+        changes.update(self._set)
+        if changes or self._cleared or not known:
+            yield name, changes
+
+
+class Tables:
+    """All tables in memory, id -> document in the order of insertion; every change can be taken back."""
+
+    def __init__(self) -> None:
+        self.tables: dict[str, dict[str, Document]] = {}
+
+    def apply(self, name: str, changes: Changes | None) -> None:
+        """Take a step for good."""
+        if changes is None:
+            self.tables.pop(name, None)
+            return
+        documents = self.tables.setdefault(name, {})
+        if None not in changes.values():
+            documents.update(changes)  # type: ignore[arg-type]
+            return
+        for key, document in changes.items():
+            if document is None:
+                documents.pop(key, None)
+            else:
+                documents[key] = document
+
+    def apply_with_undo(self, name: str, changes: Changes | None) -> Callable[[], None]:
+        """Take a step; the function returned puts everything back, order included."""
+        before = self.tables.get(name)
+        order = list(self.tables)
+        if before is None:
+            self.apply(name, changes)
+
+            def forget() -> None:
+                self.tables.pop(name, None)
+
+            return forget
+        if changes is None:
+            self.apply(name, None)
+
+            def bring_back() -> None:
+                self.tables[name] = before
+                self.tables = {known: self.tables[known] for known in order}
+
+            return bring_back
+        if None in changes.values():
+            saved = dict(before)
+            self.apply(name, changes)
+
+            def restore() -> None:
+                before.clear()
+                before.update(saved)
+
+            return restore
+        replaced = {key: before[key] for key in changes if key in before}
+        self.apply(name, changes)
+
+        def take_back() -> None:
+            for key in changes:
+                if key in replaced:
+                    before[key] = replaced[key]
+                else:
+                    del before[key]
+
+        return take_back
+
+
+DOCUMENTS_A_STEP = 128
+
+
+def texts(step: Step) -> Iterator[str]:
+    """The step as JSON texts, small enough that damage to one costs few documents; raises ``Refused``."""
+    name, changes = step
+    label = encode(name)
+    if not changes:
+        yield f"[{label},{'null' if changes is None else '{}'}]"
+        return
+    items = list(changes.items())
+    for start in range(0, len(items), DOCUMENTS_A_STEP):
+        yield f"[{label},{_text(dict(items[start : start + DOCUMENTS_A_STEP]))}]"
+
+
+def _text(changes: Changes) -> str:
+    try:
+        return encode(changes)
+    except (TypeError, ValueError, RecursionError):
+        # The cause may quote a document: it is not shown and not chained.
+        raise Refused(
+            "A document holds something that cannot be stored.",
+            kept="Nothing was changed.",
+            todo="This is a mistake in the program: please report it.",
+        ) from None
+
+
+def steps_in(text: str | bytes) -> Iterable[Step]:
+    """The steps of a payload; raises ``ValueError`` where it is none."""
+    said = json.loads(text)
+    if not isinstance(said, list):
+        raise ValueError("a payload is a list of steps")
+    return said

@@ -1,0 +1,254 @@
+"""The journal: the store's file while it is open. Appends sealed transactions, replaces itself by a snapshot.
+
+One ``Journal`` holds the file, its lock, and the place and link of the next frame. It knows bytes and files but
+neither documents nor TinyDB. ``FORMAT.md`` sections 5 to 7 are the norm.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
+from pathlib import Path
+
+from shared.errors import WriteRefused
+from shared.vault import frames, header
+from shared.vault.disk import Disk, take_lock, write_refused
+from shared.vault.frames import Reading, Sealer
+from shared.vault.header import BLOCK_BYTES, COPIES, JOURNAL_START, Header
+from shared.vault.keys import Random, derived
+
+PAYLOAD_TARGET = 64 * 1024
+_WRITE_AT_ONCE = 1024 * 1024
+
+
+def sealer_for(head: Header, store_key: bytes) -> Sealer:
+    """What seals and opens the frames of this journal."""
+    key = derived(store_key, "frames 1", salt=head.journal)
+    return Sealer(key, store=head.store, journal=head.journal, kind=head.kind)
+
+
+class Journal:
+    """The open file. Every method that writes raises ``WriteRefused`` and then has changed nothing."""
+
+    def __init__(
+        self,
+        path: Path,
+        file: int,
+        head: Header,
+        store_key: bytes,
+        reading: Reading,
+        *,
+        disk: Disk,
+        random: Random,
+    ) -> None:
+        self.path = path
+        self.header = head
+        self.frames_since_snapshot = 0
+        self._file = file
+        self._store_key = store_key
+        self._disk = disk
+        self._random = random
+        self._sealer = sealer_for(head, store_key)
+        self._end, self._number, self._link = reading.end, reading.number, reading.link
+        # What a failed write may have left behind; put right before anything else is written.
+        self._tail_unsettled = False
+        self._name_unsettled = False
+
+    # -- starting ------------------------------------------------------------------------------------
+
+    @classmethod
+    def create(
+        cls,
+        path: Path,
+        head: Header,
+        store_key: bytes,
+        payloads: Iterable[bytes],
+        *,
+        disk: Disk,
+        random: Random,
+    ) -> Journal:
+        """A new file with a header and, as its first transaction, ``payloads``; locked, synced, not yet named durably."""
+        file = disk.create(path)
+        try:
+            take_lock(disk, file)
+            disk.write(file, head.to_block(store_key) * COPIES, 0)
+            journal = cls(path, file, head, store_key, Reading(end=JOURNAL_START), disk=disk, random=random)
+            journal._write_snapshot(payloads)
+            disk.sync(file)
+            return journal
+        except BaseException:
+            disk.close(file)
+            with suppress(OSError):
+                os.unlink(path)
+            raise
+
+    def _write_snapshot(self, payloads: Iterable[bytes]) -> None:
+        waiting: bytes | None = None
+        batch: list[bytes] = []
+        for payload in payloads:
+            if waiting is not None:
+                batch.append(self._sealed(waiting, frames.MORE_PARTS))
+                if sum(map(len, batch)) >= _WRITE_AT_ONCE:
+                    self._put(batch)
+            waiting = payload
+        if waiting is not None:
+            batch.append(self._sealed(waiting, frames.LAST_PART))
+        self._put(batch)
+
+    def _sealed(self, payload: bytes, part: int) -> bytes:
+        nonce = self._random(frames.NONCE_BYTES)
+        frame = self._sealer.seal(payload, number=self._number, part=part, link=self._link, nonce=nonce)
+        self._number, self._link = self._number + 1, frame[-frames.TAG_BYTES :]
+        return frame
+
+    def _put(self, batch: list[bytes]) -> None:
+        data = b"".join(batch)
+        batch.clear()
+        self._disk.write(self._file, data, self._end)
+        self._end += len(data)
+
+    # -- writing -------------------------------------------------------------------------------------
+
+    def append(self, payloads: Iterable[bytes]) -> None:
+        """Seal one transaction, append it, and return when it is on the medium: one write, one sync."""
+        self.settle()
+        data, number, link = frames.sealed_parts(
+            payloads, self._sealer, number=self._number, link=self._link, random=self._random
+        )
+        try:
+            self._disk.write(self._file, data, self._end)
+            self._disk.sync(self._file)
+        except OSError as error:
+            self._tail_unsettled = True
+            with suppress(WriteRefused):
+                self.settle()
+            raise write_refused(error) from None
+        self.frames_since_snapshot += number - self._number
+        self._end, self._number, self._link = self._end + len(data), number, link
+
+    def settle(self) -> None:
+        """Take back what a failed write may have left; raises ``WriteRefused`` while that is not possible."""
+        try:
+            if self._tail_unsettled:
+                self._disk.truncate(self._file, self._end)
+                self._disk.sync(self._file)
+                self._tail_unsettled = False
+            if self._name_unsettled:
+                self._disk.sync_directory(self.path.parent)
+                self._name_unsettled = False
+        except OSError as error:
+            raise write_refused(error) from None
+
+    def cut_tail(self) -> None:
+        """Remove what stands behind the last finished transaction."""
+        self._tail_unsettled = True
+        self.settle()
+
+    def write_header(self, head: Header) -> None:
+        """Put a header of a later turn in force: one copy after the other, so that one is always whole."""
+        self.settle()
+        block = head.to_block(self._store_key)
+        old = self.header.to_block(self._store_key)
+        try:
+            for copy in range(COPIES):
+                self._disk.write(self._file, block, copy * BLOCK_BYTES)
+                self._disk.sync(self._file)
+        except OSError as error:
+            with suppress(OSError):
+                self._disk.write(self._file, old * COPIES, 0)
+                self._disk.sync(self._file)
+            raise write_refused(error) from None
+        self.header = head
+
+    def replaced_by(self, head: Header, store_key: bytes, payloads: Iterable[bytes]) -> Journal:
+        """A new generation in the place of this one, which stays the good one until the new one is complete.
+
+        The new file is written beside, synced, read back and checked, then renamed over the old name.
+        """
+        self.settle()
+        beside = new_generation_path(self.path)
+        try:
+            with suppress(FileNotFoundError):
+                os.unlink(beside)
+            new = Journal.create(beside, head, store_key, payloads, disk=self._disk, random=self._random)
+        except OSError as error:
+            raise write_refused(error) from None
+        try:
+            new._check()
+            self._disk.replace(beside, self.path)
+        except OSError as error:
+            new.close()
+            with suppress(OSError):
+                os.unlink(beside)
+            raise write_refused(error) from None
+        new.path = self.path
+        new._name_unsettled = True
+        with suppress(WriteRefused):
+            new.settle()
+        self.close()
+        return new
+
+    def _check(self) -> None:
+        """Read back what was written; raises ``OSError`` where the medium does not return it."""
+        data = self._disk.read(self._file)
+        found = header.find(data)
+        reading = frames.read(data, JOURNAL_START, self._sealer)
+        if not found.both_good or reading.gaps or (reading.end, reading.link) != (self._end, self._link):
+            raise OSError("the new generation does not read back")
+
+    def close(self) -> None:
+        """Close the file and let the lock go."""
+        self._disk.close(self._file)
+
+    @property
+    def size(self) -> int:
+        """Bytes in the file."""
+        return self._end
+
+
+def new_generation_path(path: Path) -> Path:
+    """Where a compaction writes before it takes the old one's place."""
+    return path.with_name(path.name + ".new")
+
+
+def aside_path(path: Path, why: str) -> Path:
+    """A free name beside the store for bytes that are set aside: ``STORE.why-1``, ``STORE.why-2`` ..."""
+    number = 1
+    while (aside := path.with_name(f"{path.name}.{why}-{number}")).exists():
+        number += 1
+    return aside
+
+
+def set_aside(path: Path, why: str, data: bytes, disk: Disk) -> Path:
+    """Save sealed bytes beside the store, durably; raises ``WriteRefused``."""
+    aside = aside_path(path, why)
+    try:
+        file = disk.create(aside)
+        try:
+            disk.write(file, data, 0)
+            disk.sync(file)
+        finally:
+            disk.close(file)
+        disk.sync_directory(path.parent)
+    except OSError as error:
+        raise write_refused(error) from None
+    return aside
+
+
+def payloads_of(texts: Iterable[str]) -> Iterator[bytes]:
+    """Steps as texts gathered into payloads of about 64 KiB; at least one, be it empty."""
+    gathered: list[str] = []
+    size = 0
+    given = False
+    for text in texts:
+        if gathered and size + len(text) > PAYLOAD_TARGET:
+            yield f"[{','.join(gathered)}]".encode()
+            gathered, size, given = [], 0, True
+        gathered.append(text)
+        size += len(text)
+    if gathered or not given:
+        yield f"[{','.join(gathered)}]".encode()
+
+
+Unlock = Callable[[Header], bytes]

@@ -1,0 +1,165 @@
+"""TinyDB on the journal: the storage, the table and the database that write only what changed.
+
+TinyDB's own ``Table`` rewrites a whole database for one document. ``SealedTable`` overrides its two private
+methods ``_read_table`` and ``_update_table``; ``tests/vault/test_tinydb_range.py`` guards the versions for which
+that is right. ``SealedStorage`` keeps TinyDB's two-method seam too, for everything that goes through it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any
+
+from tinydb import TinyDB
+from tinydb.queries import QueryLike
+from tinydb.storages import Storage
+from tinydb.table import Document, Table
+
+from shared.vault.documents import Draft, Step, Tables, copied, same, steps_in, texts
+
+Append = Callable[[list[str]], None]
+
+
+class SealedStorage(Storage):
+    """The tables in memory and the one way to change them: transactions that are appended before they count."""
+
+    def __init__(self, tables: Tables, append: Append) -> None:
+        self._view = tables
+        self._append = append
+        self._depth = 0
+        self._texts: list[str] = []
+        self._undo: list[Callable[[], None]] = []
+        self.on_undo: Callable[[], None] = lambda: None
+
+    # -- TinyDB's seam: the whole content at once ----------------------------------------------------
+
+    def read(self) -> dict[str, dict[str, Any]] | None:
+        """A copy of everything, so that nobody changes the view by the way; None where nothing is stored."""
+        tables: dict[str, dict[str, Any]] = copied(self._view.tables)
+        return tables or None
+
+    def write(self, data: Mapping[str, Mapping[Any, Mapping[str, Any]]]) -> None:
+        """Make the content equal to ``data``; only the differences are written."""
+        with self.transaction():
+            for name in [name for name in self._view.tables if name not in data]:
+                self.take((name, None))
+            for name, documents in data.items():
+                known = self._view.tables.get(name)
+                wanted = {str(doc_id): dict(document) for doc_id, document in documents.items()}
+                before = known or {}
+                changes: dict[str, Any] = {key: None for key in before if key not in wanted}
+                changes |= {
+                    key: document
+                    for key, document in wanted.items()
+                    if key not in before or not same(document, before[key])
+                }
+                if changes or known is None:
+                    self.take((name, changes))
+
+    # -- transactions --------------------------------------------------------------------------------
+
+    @contextmanager
+    def transaction(self) -> Iterator[None]:
+        """All changes inside are one sealed transaction with one sync, or none of them happened.
+
+        Inside another transaction it belongs to the outer one; if it fails, only its own part is taken back.
+        """
+        texts_before, undo_before = len(self._texts), len(self._undo)
+        self._depth += 1
+        try:
+            yield
+            if self._depth == 1 and self._texts:
+                self._append(self._texts)
+        except BaseException:
+            for undo in reversed(self._undo[undo_before:]):
+                undo()
+            del self._texts[texts_before:], self._undo[undo_before:]
+            self.on_undo()
+            raise
+        finally:
+            self._depth -= 1
+            if self._depth == 0:
+                self._texts, self._undo = [], []
+
+    def take(self, step: Step) -> None:
+        """One step inside a transaction. The view takes what the sealed text says, not what the caller holds."""
+        for text in texts(step):
+            self._texts.append(text)
+            for name, changes in steps_in(f"[{text}]"):
+                self._undo.append(self._view.apply_with_undo(name, changes))
+
+    def documents(self, name: str) -> dict[str, dict[str, Any]] | None:
+        """The live documents of a table, not to be changed; None where there is no such table."""
+        return self._view.tables.get(name)
+
+
+class SealedTable(Table):
+    """A TinyDB table whose reads are copies and whose updates seal only the changed documents."""
+
+    _storage: SealedStorage
+
+    def _read_table(self) -> dict[str, Mapping[str, Any]]:
+        documents: dict[str, Any] = self._storage.documents(self.name) or {}
+        return documents
+
+    def _update_table(self, updater: Callable[[dict[int, Mapping[str, Any]]], None]) -> None:
+        documents = self._storage.documents(self.name)
+        draft = Draft(documents or {})
+        try:
+            with self._storage.transaction():
+                updater(draft)  # type: ignore[arg-type]
+                for step in draft.steps(self.name, known=documents is not None):
+                    self._storage.take(step)
+        except BaseException:
+            self.forget_guesses()
+            raise
+        self.clear_cache()
+
+    def forget_guesses(self) -> None:
+        """Drop what was worked out from documents that have been taken back."""
+        self._next_id = None
+        self.clear_cache()
+
+    def search(self, cond: QueryLike) -> list[Document]:
+        """As TinyDB's, with documents of the caller's own."""
+        return [_own(document) for document in super().search(cond)]
+
+    def get(self, *args: Any, **named: Any) -> Any:
+        """As TinyDB's, with documents of the caller's own."""
+        found = super().get(*args, **named)
+        if isinstance(found, list):
+            return [_own(document) for document in found]
+        return None if found is None else _own(found)
+
+    def __iter__(self) -> Iterator[Document]:
+        for doc_id, document in list(self._read_table().items()):
+            yield Document(copied(document), int(doc_id))
+
+
+def _own(document: Document) -> Document:
+    return Document(copied(dict(document)), document.doc_id)
+
+
+class SealedDB(TinyDB):
+    """TinyDB with sealed tables."""
+
+    table_class = SealedTable
+
+    def tables(self) -> set[str]:
+        """The names of all tables, without copying them."""
+        storage = self.storage
+        assert isinstance(storage, SealedStorage)
+        return set(storage._view.tables)
+
+    def forget_guesses(self) -> None:
+        """After a transaction was taken back."""
+        for table in self._tables.values():
+            if isinstance(table, SealedTable):
+                table.forget_guesses()
+
+
+def steps_of(tables: Mapping[str, Mapping[str, dict[str, Any]]]) -> Iterable[Step]:
+    """Everything that stands in the tables, as the steps that make it."""
+    for name, documents in tables.items():
+        yield name, dict(documents)
