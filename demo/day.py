@@ -1,164 +1,63 @@
-"""The scripted day: one invented school, four tablets, one morning.
+"""A first screening day, played forward: tablets take class after class and write their scripts.
 
-Writes the roster and a script per tablet.
-
-The plan names in one place what makes the day a real one: who is absent, who declined, who turns up without
-being on the roster, who is walked on two tablets. Everything else follows from the children's ears.
+The plan says what goes otherwise than usual; everything else follows from the children's ears. The day that
+``demo/run.sh --day`` plays is made here too: one school, four tablets, one morning.
 """
 
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Iterator
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta, timezone
 from pathlib import Path
 from random import Random
 
-from demo.children import Hearer, make_hearer, walk_answers
+from demo.children import Hearer, make_hearer
+from demo.plan import Plan, WalkIn, make_plan
 from demo.roster_file import RosterFacts, write_old_system_roster
-from demo.school import Pupil, School, make_school, newcomer
+from demo.school import Pupil, School, make_school
 from demo.script import TabletScript
 from shared.hearing.protocol import Protocol
 
 DAY = date(2026, 10, 14)
 ZONE = timezone(timedelta(hours=-5))
 TABLETS = ("A", "B", "C", "D")
-SCREENERS = {"A": "MK", "B": "TO", "C": "RV", "D": "JLP"}
-# Whole class, then the tablet's clock: a class takes some minutes to come and go.
-_CLASS_CHANGE = 3.0
-
-
-@dataclass(frozen=True, slots=True)
-class WalkIn:
-    """A child added by hand: what the screener typed otherwise, and whether the roster has the child too."""
-
-    ref: str
-    pupil: Pupil
-    typed: dict[str, str] = field(default_factory=dict)
-    listed: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Plan:
-    """What happens to whom. Sets and keys are student numbers."""
-
-    absent: frozenset[str]
-    late: tuple[str, ...]  # absent when their class came, screened at the end of the morning
-    not_tested: dict[str, tuple[str, str]]  # reason and note
-    not_reached: frozenset[str]
-    walk_ins: tuple[WalkIn, ...]
-    twice_agreeing: str
-    twice_disagreeing: str
-    reseated: str  # earphones slipped; passes after reseating
+SCREENERS = {"A": "MK", "B": "TO", "C": "RV", "D": "JLP", "E": "SAB", "F": "NW"}
+SEED = 20_261_014
+# Minutes for one class to go and the next to come; the break, and when it is due.
+_CLASS_CHANGE, _BREAK, _BREAK_FROM = 3.0, 10.0, (9, 40)
 
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """A day ready to be played."""
+    """One school's screening day, ready to be played."""
 
     school: School
     roster: RosterFacts
     plan: Plan
-    scripts: dict[str, Path]
+    date: date
+    scripts: dict[str, Path] = field(default_factory=dict)  # by tablet
 
 
-def make_day(folder: Path, protocol: Protocol, *, seed: int = 20_261_014, size: int = 422) -> Day:
+def make_day(folder: Path, protocol: Protocol, *, seed: int = SEED, size: int = 422) -> Day:
     """Write the roster and the four scripts of the day into ``folder``."""
     folder.mkdir(parents=True, exist_ok=True)
     school = make_school(seed, size=size)
     roster = write_old_system_roster(folder / "roster.csv", school, seed)
     plan = make_plan(school, roster, protocol, seed)
-    tablets = _morning(school, roster, plan, protocol, seed)
-    return Day(school, roster, plan, {tablet.tablet: tablet.save(folder) for tablet in tablets})
+    tablets = [station(name, place, DAY, protocol, seed) for place, name in enumerate(TABLETS)]
+    play_morning(tablets, school, roster, plan, seed)
+    return Day(school, roster, plan, DAY, {tablet.tablet: tablet.save(folder) for tablet in tablets})
 
 
-def make_plan(school: School, roster: RosterFacts, protocol: Protocol, seed: int) -> Plan:
-    """Draw who is absent, who declined and so on; nobody is drawn twice."""
-    rng = Random(f"plan {seed}")
-    unreached = [p.number for p in roster.listed if p.class_name == "5C"][-4:]
-    sure = [p for p in roster.listed if p.number not in unreached and _surely_passes(seed, p, protocol)]
-    rng.shuffle(sure)
-    unasked, crying = _take(sure, 2, lambda pupil: pupil.grade == "K")
-    (called_by_another_name,) = _take(sure, 1, lambda pupil: " " in pupil.family and len(pupil.given) > 4)
-    absent = _take(sure, round(len(roster.listed) * 0.045))
-    on_file = _take(sure, 3)
-    phoned, aided, operated, prompted, draining, sore, agreeing, disagreeing, reseated = _take(sure, 9)
-    return Plan(
-        absent=frozenset(p.number for p in [called_by_another_name, *absent]),
-        late=tuple(p.number for p in absent[:2]),
-        not_tested={
-            **{pupil.number: ("declined", "form on file") for pupil in on_file},
-            phoned.number: ("declined", "guardian called the office"),
-            aided.number: ("under-care", "wears hearing aids, seen every spring"),
-            operated.number: ("under-care", "ear surgery in September"),
-            unasked.number: ("could-not-test", "did not understand the game, two tries"),
-            crying.number: ("could-not-test", "cried, wanted to go back"),
-            prompted.number: ("could-not-test", "answers without a tone"),
-            draining.number: ("ear-problem", "right ear drains"),
-            sore.number: ("ear-problem", "left ear hurts to the touch"),
-        },
-        not_reached=frozenset(unreached),
-        walk_ins=tuple(_walk_ins(school, roster, rng, called_by_another_name)),
-        twice_agreeing=agreeing.number,
-        twice_disagreeing=disagreeing.number,
-        reseated=reseated.number,
-    )
-
-
-def _take(pupils: list[Pupil], count: int, fits: Callable[[Pupil], bool] = lambda pupil: True) -> list[Pupil]:
-    """The first ``count`` of the shuffled pupils that fit; they leave the list: none is drawn twice."""
-    found = [pupil for pupil in pupils if fits(pupil)][:count]
-    for pupil in found:
-        pupils.remove(pupil)
-    return found
-
-
-def _walk_ins(school: School, roster: RosterFacts, rng: Random, on_roster: Pupil) -> Iterator[WalkIn]:
-    """Two whose roster row was broken, three newcomers, and one whom the roster calls by a fuller name."""
-    for number, pupil in enumerate(roster.broken, start=1):
-        yield WalkIn(f"w{number}", pupil)
-    for number, class_name in enumerate(("1B", "3A", "4C"), start=3):
-        yield WalkIn(f"w{number}", newcomer(rng, 19_990 + number, class_name, school.town))
-    shorter = on_roster.family.split()[0].split("-")[0]
-    yield WalkIn("w6", on_roster, {"family": shorter, "given": on_roster.given[:-1]}, listed=True)
-
-
-def _surely_passes(seed: int, pupil: Pupil, protocol: Protocol) -> bool:
-    """Whether this child's ears answer every tone, three times over: a story about it stays true."""
-    hearer = make_hearer(seed, pupil)
-    rng = Random(f"sure {seed} {pupil.number}")
-    return hearer.slip is None and all(
-        "-" not in walk_answers(hearer, protocol, rng, grade=pupil.grade) for _ in range(3)
-    )
-
-
-def _morning(
-    school: School, roster: RosterFacts, plan: Plan, protocol: Protocol, seed: int
-) -> list[TabletScript]:
-    """Play the morning forward: the tablet that is free first takes the next class."""
-    tablets = [_station(name, place, protocol, seed) for place, name in enumerate(TABLETS)]
-    listed = {pupil.number for pupil in roster.listed}
-    free = [(tablet.clock, tablet.tablet, tablet) for tablet in tablets]
-    heapq.heapify(free)
-    for class_name, pupils in school.classes().items():
-        _, name, tablet = heapq.heappop(free)
-        _whole_class(tablet, class_name, [p for p in pupils if p.number in listed], plan, seed)
-        tablet.pause(_CLASS_CHANGE)
-        if tablet.clock.hour == 9 and tablet.clock.minute >= 40 and len(tablet.lines) > 45:
-            tablet.pause(10)  # a break in the morning
-        heapq.heappush(free, (tablet.clock, name, tablet))
-    _stragglers([heapq.heappop(free)[2] for _ in TABLETS], school, plan, seed)
-    return tablets
-
-
-def _station(name: str, place: int, protocol: Protocol, seed: int) -> TabletScript:
-    start = datetime(DAY.year, DAY.month, DAY.day, 8, 5 + place, tzinfo=ZONE)
+def station(name: str, place: int, day: date, protocol: Protocol, seed: int) -> TabletScript:
+    """A tablet set up in its room in the morning: signed in, readiness proven."""
     tablet = TabletScript(
         tablet=name,
-        clock=start,
+        clock=datetime(day.year, day.month, day.day, 8, 5 + place, tzinfo=ZONE),
         protocol=protocol,
-        rng=Random(f"tablet {seed} {name}"),
+        rng=Random(f"tablet {seed} {name} {day}"),
         audiometer=f"AM-{place + 3:02d}",
         earphones=f"EP-{place + 3:02d}",
         calibrated=date(2026, 8, 17 + place),
@@ -166,6 +65,40 @@ def _station(name: str, place: int, protocol: Protocol, seed: int) -> TabletScri
     tablet.sign_in(SCREENERS[name])
     tablet.ready()
     return tablet
+
+
+def play_morning(
+    tablets: Sequence[TabletScript],
+    school: School,
+    roster: RosterFacts,
+    plan: Plan,
+    seed: int,
+    *,
+    classes_of: Mapping[str, Sequence[str]] | None = None,
+) -> None:
+    """Play the morning forward: the tablet that is free first takes the next class.
+
+    With ``classes_of`` (tablet to classes) each tablet has only its own classes.
+    """
+    listed = {pupil.number for pupil in roster.listed}
+    waiting = {name: [p for p in pupils if p.number in listed] for name, pupils in school.classes().items()}
+    free = [(tablet.clock, tablet.tablet, tablet) for tablet in tablets]
+    heapq.heapify(free)
+    finished: list[TabletScript] = []
+    rested: set[str] = set()
+    while free:
+        _, name, tablet = heapq.heappop(free)
+        class_name = next((c for c in waiting if classes_of is None or c in classes_of[name]), None)
+        if class_name is None:
+            finished.append(tablet)
+            continue
+        _whole_class(tablet, class_name, waiting.pop(class_name), plan, seed)
+        tablet.pause(_CLASS_CHANGE)
+        if (tablet.clock.hour, tablet.clock.minute) >= _BREAK_FROM and name not in rested:
+            rested.add(name)
+            tablet.pause(_BREAK)
+        heapq.heappush(free, (tablet.clock, name, tablet))
+    _stragglers(finished, school, plan, seed)
 
 
 def _whole_class(tablet: TabletScript, class_name: str, pupils: list[Pupil], plan: Plan, seed: int) -> None:
