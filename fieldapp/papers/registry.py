@@ -1,0 +1,87 @@
+"""Every paper by name: ``PAPERS``, and ``make_papers``, which makes all or some of them into a folder."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from fieldapp.papers import lists
+from fieldapp.papers.context import PaperContext, PaperMade
+from shared.errors import WrongUse
+from shared.records.standing import Standing
+
+Make = Callable[[Path, Sequence[Standing], PaperContext], PaperMade]
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """One kind of paper. ``standard``: made when no names are asked for. ``table`` writes its rows as CSV."""
+
+    title: str
+    make: Make
+    table: Callable[[Path, Sequence[Standing], PaperContext], Path] | None = None
+    standard: bool = True
+
+
+def _list(chosen: lists.ChildList) -> Paper:
+    def make(path: Path, standings: Sequence[Standing], context: PaperContext) -> PaperMade:
+        return lists.print_list(path, chosen, standings, context)
+
+    def table(path: Path, standings: Sequence[Standing], context: PaperContext) -> Path:
+        return lists.write_list(path, chosen, standings, context)
+
+    return Paper(chosen.title("en"), make, table)
+
+
+PAPERS: Mapping[str, Paper] = {
+    "rescreen-list": _list(lists.RESCREEN),
+    "not-yet-screened-list": _list(lists.NOT_YET_SCREENED),
+    "absentee-list": _list(lists.ABSENT),
+    "could-not-test-list": _list(lists.COULD_NOT_TEST),
+    "medical-list": _list(lists.MEDICAL),
+    "threshold-list": _list(lists.THRESHOLD),
+    "exempt-list": _list(lists.EXEMPT),
+    "referral-list": _list(lists.REFERRED),
+}
+
+
+def chosen_papers(only: Iterable[str] = ()) -> list[str]:
+    """The names to make: those asked for, else the standard ones; raises ``WrongUse`` for an unknown name."""
+    names = list(dict.fromkeys(only))
+    unknown = [name for name in names if name not in PAPERS]
+    if unknown:
+        raise WrongUse(
+            f"There is no paper named {unknown[0]!r}.", todo=f"The papers are: {', '.join(PAPERS)}."
+        )
+    return names or [name for name, paper in PAPERS.items() if paper.standard]
+
+
+def make_papers(
+    folder: Path,
+    standings: Sequence[Standing],
+    context: PaperContext,
+    only: Iterable[str] = (),
+    *,
+    made: Callable[[str, PaperMade], None] | None = None,
+) -> dict[str, PaperMade]:
+    """Make the chosen papers as ``NAME.pdf`` in a folder, the lists as ``NAME.csv`` too.
+
+    ``made`` is told of each when it is written. Raises ``WrongUse``, ``Refused`` or ``WriteRefused``; papers
+    written before that stay.
+    """
+    papers: dict[str, PaperMade] = {}
+    for name in chosen_papers(only):
+        paper = PAPERS[name]
+        papers[name] = paper.make(folder / f"{name}.pdf", standings, context)
+        if paper.table:
+            paper.table(folder / f"{name}.csv", standings, context)
+        if made:
+            made(name, papers[name])
+    return papers
+
+
+rescreen_list = PAPERS["rescreen-list"].make
+not_yet_screened_list = PAPERS["not-yet-screened-list"].make
+
+__all__ = ["PAPERS", "Paper", "chosen_papers", "make_papers", "not_yet_screened_list", "rescreen_list"]

@@ -1,0 +1,268 @@
+"""The page frame that all papers share: margins, heading, footer with cautions and page x of y, bookmarks, saving.
+
+A ``Sheet`` keeps what is drawn on each page until its section (a whole list, or one letter) is complete, because
+only then is "page x of y" known; then it draws the pages for good. What a paper says may not live here.
+Lengths are points; y grows upward from the foot of the page.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from reportlab.pdfgen.canvas import Canvas
+
+from fieldapp.papers import typeface
+from fieldapp.papers.context import PaperContext, PaperMade, Unprintable
+from fieldapp.papers.wording import LANGUAGES, Words, full_name, words
+from fieldapp.platform.files import write_whole
+from shared.records.standing import Standing
+
+MARGIN = 46.0
+FOOT = 24.0  # below the last line of the footer
+INK, SOFT, LINE, SHADE, ACCENT = 0.10, 0.34, 0.72, 0.93, (0.122, 0.365, 0.298)
+SMALL, BODY, TITLE = 7.0, 9.5, 18.0
+
+
+class Sheet:
+    """One PDF while it is being made."""
+
+    def __init__(
+        self, path: Path, context: PaperContext, *, title: str, code: str, language: str = ""
+    ) -> None:
+        self.context = context
+        self.words = words(language or context.language)
+        self.number = context.document_number(code)
+        self.width, self.height = context.page
+        self.left, self.right = MARGIN, self.width - MARGIN
+        self.top, self.bottom = self.height - MARGIN, 0.0
+        self.y = self.top
+        self._path = path
+        self._pages: list[list[tuple[Callable[..., None], tuple[Any, ...]]]] = []
+        self._done = 0
+        self._numbers: dict[str, str] = {}
+        self._unprintable: dict[str, Unprintable] = {}
+        self._pdf = io.BytesIO()
+        self._canvas = Canvas(
+            self._pdf,
+            pagesize=context.page,
+            pageCompression=1,
+            invariant=1,
+            lang=self.words.language,
+            initialFontName=typeface.base_font(),
+        )
+        self.bottom = max(self._foot(self.number, words(spoken))[2] for spoken in LANGUAGES) + 8
+        self._canvas.setDateFormatter(lambda *_: f"D:{context.issued:%Y%m%d}000000Z")
+        self._canvas.setTitle(f"{title} · {context.school}")
+        self._canvas.setSubject(f"{self.number} · {title}")
+        self._canvas.setAuthor(context.office.name or context.school)
+        self._canvas.setCreator("Quietbell")
+        self._canvas.setViewerPreference("DisplayDocTitle", "true")
+        self._canvas.showOutline()
+
+    # -- pages and sections
+
+    def new_page(self) -> None:
+        """Begin a page; ``y`` is at its top."""
+        self._pages.append([])
+        self.y = self.top
+
+    def end_section(self, number: str = "", language: str = "") -> None:
+        """Draw the pages since the last section for good, numbered page 1 of however many they are."""
+        footer = self._footer(number or self.number, words(language) if language else self.words)
+        for index, page in enumerate(self._pages, start=1):
+            if language:
+                self._canvas.addLiteral(f"/Span <</Lang ({language})>> BDC")
+            for draw, arguments in page:
+                draw(*arguments)
+            footer(index, len(self._pages))
+            if language:
+                self._canvas.addLiteral("EMC")
+            self._canvas.showPage()
+        self._done += len(self._pages)
+        self._pages = []
+
+    def about(self, standing: Standing, number: str = "") -> None:
+        """Note that the paper is about this child, under this number, and whether its name can be printed."""
+        person = standing.person
+        self._numbers[standing.child] = number or self.number
+        if letters := typeface.unprintable(full_name(person)):
+            self._unprintable[standing.child] = Unprintable(standing.child, person.student_number, letters)
+
+    @property
+    def unprintable(self) -> tuple[Unprintable, ...]:
+        """The names so far that cannot be printed whole."""
+        return tuple(self._unprintable.values())
+
+    def save(self) -> PaperMade:
+        """Write the file whole (or not at all) and say what was made; raises ``WriteRefused``."""
+        if self._pages:
+            self.end_section()
+        self._canvas.save()
+        write_whole(self._path, self._pdf.getvalue())
+        return PaperMade(self._path, self._done, self.number, self._numbers, self.unprintable)
+
+    # -- drawing; each is kept with its page until the section ends
+
+    def text(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float = BODY,
+        *,
+        bold: bool = False,
+        align: str = "left",
+        grey: float = INK,
+    ) -> None:
+        """One line; ``x`` is its left end, its right end or its middle."""
+        if align != "left":
+            wide = typeface.width(text, size, bold)
+            x -= wide if align == "right" else wide / 2
+        self._pages[-1].append((self._text, (x, y, text, size, bold, grey)))
+
+    def paragraph(
+        self,
+        text: str,
+        size: float = BODY,
+        *,
+        bold: bool = False,
+        leading: float = 1.38,
+        x: float | None = None,
+        room: float | None = None,
+        grey: float = INK,
+    ) -> None:
+        """Text in lines from ``y`` downward; ``y`` moves below it. A page break where the page is full."""
+        x = self.left if x is None else x
+        for line in typeface.wrap(text, room or self.right - x, size, bold):
+            if self.y - size * leading < self.bottom:
+                self.new_page()
+            self.y -= size * leading
+            self.text(x, self.y, line, size, bold=bold, grey=grey)
+
+    def line(
+        self,
+        x1: float,
+        y1: float,
+        x2: float,
+        y2: float,
+        *,
+        width: float = 0.5,
+        grey: float = LINE,
+        dash: Any = (),
+    ) -> None:
+        """A straight line."""
+        self._pages[-1].append((self._line, (x1, y1, x2, y2, width, grey, dash)))
+
+    def box(
+        self, x: float, y: float, wide: float, high: float, *, fill: float | None = None, width: float = 0.6
+    ) -> None:
+        """A rectangle: filled with a grey and without an edge, or an empty one with an edge."""
+        self._pages[-1].append((self._box, (x, y, wide, high, fill, width)))
+
+    def draw(self, drawing: Callable[[Canvas], None]) -> None:
+        """Anything else, drawn straight on the canvas when the page is."""
+        self._pages[-1].append((drawing, (self._canvas,)))
+
+    def bookmark(self, title: str, level: int = 0) -> None:
+        """An outline entry that leads to this page."""
+        self._pages[-1].append((self._bookmark, (title, level, self.y)))
+
+    def heading(self, title: str, intro: str = "") -> None:
+        """The title block at the top of a page: title, school, visit, number, date of issue."""
+        say = self.words
+        self.y -= TITLE
+        self.text(self.left, self.y, title, TITLE, bold=True)
+        self.text(
+            self.right, self.y + 4, say("document", number=self.number), SMALL + 1, align="right", grey=SOFT
+        )
+        self.y -= 14
+        self.text(self.left, self.y, self.visit, BODY)
+        self.text(self.right, self.y, self.issued, SMALL + 1, align="right", grey=SOFT)
+        self.y -= 7
+        self._pages[-1].append((self._accent, (self.y,)))
+        if intro:
+            self.y -= 3
+            self.paragraph(intro, BODY - 0.5, grey=SOFT)
+        self.y -= 6
+
+    @property
+    def visit(self) -> str:
+        """The school and the days of the visit."""
+        days = self.words.days(self.context.visit_dates)
+        return " · ".join(filter(None, (self.context.school, days and self.words("visit", days=days))))
+
+    @property
+    def issued(self) -> str:
+        """The date of issue, in words."""
+        return self.words("issued", date=self.words.long_date(self.context.issued))
+
+    # -- what the canvas really does
+
+    def _foot(self, number: str, say: Words) -> tuple[list[str], list[str], float]:
+        """The footer's lines of text, those beside the page number, and its height from the foot of the page."""
+        context = self.context
+        days = say.days(context.visit_dates)
+        visit = " · ".join(filter(None, (context.school, days and say("visit", days=days))))
+        issued = say("issued", date=say.long_date(context.issued))
+        beside = " · ".join((visit, issued, say("document", number=number)))
+        lines = typeface.wrap(
+            f"{protocol_line(context, say)} {say('caution')}", self.right - self.left, SMALL
+        )
+        beside_lines = typeface.wrap(beside, self.right - self.left - 80, SMALL)
+        return lines, beside_lines, FOOT + 9 * (len(lines) + len(beside_lines))
+
+    def _footer(self, number: str, say: Words) -> Callable[[int, int], None]:
+        """Draws the foot of a page: the protocol and its standing, the cautions, document number, page x of y."""
+        lines, beside_lines, high = self._foot(number, say)
+
+        def draw(page: int, pages: int) -> None:
+            canvas, y = self._canvas, high
+            self._line(self.left, y, self.right, y, 0.5, LINE, ())
+            for line in (*lines, *beside_lines):
+                y -= 9
+                self._text(self.left, y, line, SMALL, False, SOFT)
+            numbered = say("page", page=page, pages=pages)
+            wide = typeface.width(numbered, SMALL + 1, True)
+            canvas.setFillGray(INK)
+            typeface.draw(canvas, self.right - wide, y, numbered, SMALL + 1, True)
+
+        return draw
+
+    def _text(self, x: float, y: float, text: str, size: float, bold: bool, grey: float) -> None:
+        self._canvas.setFillGray(grey)
+        typeface.draw(self._canvas, x, y, text, size, bold)
+
+    def _line(self, x1: float, y1: float, x2: float, y2: float, width: float, grey: float, dash: Any) -> None:
+        self._canvas.setStrokeGray(grey)
+        self._canvas.setLineWidth(width)
+        self._canvas.setDash(list(dash))
+        self._canvas.line(x1, y1, x2, y2)
+
+    def _box(self, x: float, y: float, wide: float, high: float, fill: float | None, width: float) -> None:
+        if fill is not None:
+            self._canvas.setFillGray(fill)
+        self._canvas.setStrokeGray(INK)
+        self._canvas.setLineWidth(width)
+        self._canvas.setDash([])
+        self._canvas.rect(x, y, wide, high, stroke=int(fill is None), fill=int(fill is not None))
+
+    def _accent(self, y: float) -> None:
+        self._canvas.setFillColorRGB(*ACCENT)
+        self._canvas.rect(self.left, y, self.right - self.left, 1.4, stroke=0, fill=1)
+
+    def _bookmark(self, title: str, level: int, y: float) -> None:
+        key = f"b{self._canvas.getPageNumber()}-{y:.1f}-{level}"
+        self._canvas.bookmarkHorizontal(key, 0, y)
+        self._canvas.addOutlineEntry(title, key, level=level)
+
+
+def protocol_line(context: PaperContext, say: Words) -> str:
+    """The protocol, its source, when it was looked up, and whether a person has verified it."""
+    protocol = context.protocol
+    key = "protocol" if protocol.checked else "protocol_unchecked"
+    source = protocol.source or say("no_source")
+    named = say(key, title=protocol.title, source=source, checked=say.short_date(protocol.checked))
+    return f"{named} {say('verified' if protocol.verified else 'not_verified')}"

@@ -1,0 +1,143 @@
+"""A table that runs over pages: rows under class headings, the column titles again on every page, nothing clipped."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from fieldapp.papers import typeface
+from fieldapp.papers.sheet import INK, LINE, SHADE, SOFT, Sheet
+
+SIZE, LEADING, PAD = 9.0, 11.5, 3.6
+HEAD = 8.0
+BOX = "\x00box"  # a cell that holds an empty box to tick
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column; ``share`` is its part of the width."""
+
+    title: str
+    share: float
+    align: str = "left"
+    bold: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Rows under one heading, which is also a bookmark. An empty title: no heading."""
+
+    title: str
+    rows: Sequence[Sequence[str]]
+    aside: str = ""  # at the right end of the heading
+    lines: tuple[str, ...] = field(default=())  # small print under the heading
+
+
+class Table:
+    """Draws groups of rows on a sheet whose first page has begun; carries on over as many pages as needed."""
+
+    def __init__(self, sheet: Sheet, columns: Sequence[Column], *, continued: str = "{title}") -> None:
+        self._sheet = sheet
+        self._columns = columns
+        self._continued = continued
+        room = sheet.right - sheet.left
+        shares = sum(column.share for column in columns)
+        self._widths = [room * column.share / shares for column in columns]
+        self._titled = False  # whether this page has the column titles
+
+    def draw(self, groups: Sequence[Group], heading: str = "") -> None:
+        """All groups; ``heading`` is what a further page says at its top."""
+        for group in groups:
+            self._group(group, heading)
+
+    def _group(self, group: Group, heading: str) -> None:
+        sheet = self._sheet
+        heights = [self._height(row) for row in group.rows]
+        first = (22 if group.title else 0) + sum(heights[:2]) + 26 * (not self._titled)
+        if sheet.y - first < sheet.bottom:
+            self._next_page(heading)
+        if not self._titled:
+            self._column_titles()
+        self._title(group, group.title)
+        if group.title:
+            sheet.bookmark(group.title)
+        for row, high in zip(group.rows, heights, strict=True):
+            if sheet.y - high < sheet.bottom:
+                self._next_page(heading)
+                self._column_titles()
+                self._title(group, self._continued.format(title=group.title))
+            self._row(row, high)
+        sheet.y -= 6
+
+    def _next_page(self, heading: str) -> None:
+        self._sheet.new_page()
+        self._titled = False
+        if heading:
+            self._sheet.y -= 8
+            self._sheet.text(self._sheet.left, self._sheet.y, heading, HEAD, grey=SOFT)
+            self._sheet.y -= 4
+
+    def _title(self, group: Group, title: str) -> None:
+        if not group.title:
+            return
+        sheet = self._sheet
+        sheet.y -= 20
+        sheet.box(sheet.left, sheet.y, sheet.right - sheet.left, 17, fill=SHADE)
+        sheet.text(sheet.left + PAD, sheet.y + 4.8, title, 10, bold=True)
+        sheet.text(sheet.right - PAD, sheet.y + 5.2, group.aside, HEAD, align="right", grey=SOFT)
+
+    def _column_titles(self) -> None:
+        sheet, x = self._sheet, self._sheet.left
+        wrapped = [
+            typeface.wrap(column.title, wide - 2 * PAD, HEAD, True)
+            for column, wide in zip(self._columns, self._widths, strict=True)
+        ]
+        lines = max(map(len, wrapped))
+        for column, wide, titles in zip(self._columns, self._widths, wrapped, strict=True):
+            for index, title in enumerate(titles):
+                y = sheet.y - 11 - 9.5 * index - 9.5 * (lines - len(titles))
+                sheet.text(self._x(x, wide, column), y, title, HEAD, bold=True, align=column.align, grey=SOFT)
+            x += wide
+        sheet.y -= 11 + 9.5 * (lines - 1) + 4.5
+        sheet.line(sheet.left, sheet.y, sheet.right, sheet.y, width=0.8, grey=SOFT)
+        self._titled = True
+
+    def _height(self, row: Sequence[str]) -> float:
+        return max(map(len, self._wrapped(row))) * LEADING + 2 * PAD - 1
+
+    def _wrapped(self, row: Sequence[str]) -> list[list[str]]:
+        return [
+            typeface.wrap(cell, wide - 2 * PAD, SIZE, column.bold)
+            for cell, column, wide in zip(row, self._columns, self._widths, strict=True)
+        ]
+
+    def _row(self, row: Sequence[str], high: float) -> None:
+        sheet, x = self._sheet, self._sheet.left
+        for column, wide, lines in zip(self._columns, self._widths, self._wrapped(row), strict=True):
+            if lines == [BOX]:
+                sheet.box(x + PAD, sheet.y - PAD - 9.5, 9.5, 9.5)
+            else:
+                for index, line in enumerate(lines):
+                    y = sheet.y - PAD - SIZE + 0.6 - LEADING * index
+                    sheet.text(
+                        self._x(x, wide, column),
+                        y,
+                        line,
+                        SIZE,
+                        bold=column.bold,
+                        align=column.align,
+                        grey=INK,
+                    )
+            x += wide
+        sheet.y -= high
+        sheet.line(sheet.left, sheet.y, sheet.right, sheet.y, width=0.4, grey=LINE)
+
+    @staticmethod
+    def _x(x: float, wide: float, column: Column) -> float:
+        return (
+            x + wide - PAD
+            if column.align == "right"
+            else x + wide / 2
+            if column.align == "middle"
+            else x + PAD
+        )
