@@ -16,7 +16,7 @@ from cryptography.hazmat.primitives.asymmetric.x25519 import X25519PrivateKey
 
 from shared.errors import Damaged
 from shared.records.entries import Entry
-from shared.vault.keys import KeyCost, unwrap_with_passphrase, wrap_with_passphrase
+from shared.vault.keys import Cost, unwrap, wrap_with_passphrase
 from sync.sealed import FileKind, seal, take_apart
 
 
@@ -58,7 +58,7 @@ def write_handout(
     passphrase: str,
     lead_signing_private: bytes,
     random: Callable[[int], bytes],
-    cost: KeyCost | None = None,
+    cost: Cost | None = None,
 ) -> bytes:
     """The bytes of the handout file; whoever has the passphrase can open it."""
     opener = random(32)
@@ -99,7 +99,7 @@ def read_handout(data: bytes, passphrase: str) -> Handout:
         raise Damaged(
             "This handout has no lock that a passphrase could open.", todo="Make the handout again."
         )
-    receiver = X25519PrivateKey.from_private_bytes(unwrap_with_passphrase(opener, passphrase))
+    receiver = X25519PrivateKey.from_private_bytes(unwrap(opener, passphrase))
     lines = sealed.unseal(receiver)
     about = next(lines)
     texts = {

@@ -23,8 +23,7 @@ from shared.hearing.protocol import Protocol
 from shared.records.entries import Kind
 from shared.records.people import person_body
 from shared.records.standing import Person, Standing, Status
-from shared.vault.keys import KeyCost
-from shared.vault.store import Vault
+from shared.vault import Cost, Vault
 from sync.devices import DeviceSeen, device_doubts, missing_counters
 from sync.doubts import Doubt, decide, find_doubts
 from sync.handout import Handout, pack_key, unpack_key, write_handout
@@ -91,7 +90,7 @@ class Desk:
         dates: Sequence[date],
         lead: str = "lead",
         clock: Clock | None = None,
-        cost: KeyCost | None = None,
+        cost: Cost | None = None,
     ) -> Desk:
         """Make a visit book from a roster already read; raises ``Refused`` where it exists or is empty."""
         if book.exists():
@@ -206,7 +205,7 @@ class Desk:
         passphrase: str,
         *,
         classes: Sequence[str] = (),
-        cost: KeyCost | None = None,
+        cost: Cost | None = None,
     ) -> int:
         """Write the handout for the tablet ``name``; gives how many children it holds.
 

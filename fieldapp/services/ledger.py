@@ -15,7 +15,7 @@ from fieldapp.platform.clock import Clock
 from shared.records.entries import Entry, Kind
 from shared.records.register import Register
 from shared.records.scribe import Scribe
-from shared.vault.store import Vault
+from shared.vault import Vault
 
 Draft = tuple[Kind, Mapping[str, Any]]
 

@@ -25,8 +25,7 @@ from shared.records.entries import Entry, Kind, Reason
 from shared.records.people import person_body
 from shared.records.standing import Person, Standing, Status
 from shared.records.tests_done import walk_of
-from shared.vault.keys import KeyCost
-from shared.vault.store import Vault
+from shared.vault import Cost, Vault
 from sync.doubts import Doubt, find_doubts
 from sync.handout import pack_key, read_handout, unpack_key
 from sync.matching import Pair, lookalikes
@@ -93,7 +92,7 @@ class Station:
         *,
         clock: Clock | None = None,
         store_passphrase: str | None = None,
-        cost: KeyCost | None = None,
+        cost: Cost | None = None,
     ) -> Station:
         """Take a handout in and make the tablet store; the tablet gets a device id of its own.
 

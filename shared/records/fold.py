@@ -216,7 +216,9 @@ def _stages(finished: Sequence[Screening], begun: Mapping[str, Entry], protocol:
             continue
         day = _day(screening.begun_at)
         chosen = begun[screening.id].body.get("purpose") == "rescreen"
-        if not stages or (not stages[-1].passed and (chosen or (day - stages[-1].day).days >= max(soonest, 1))):
+        if not stages or (
+            not stages[-1].passed and (chosen or (day - stages[-1].day).days >= max(soonest, 1))
+        ):
             stages.append(_Stage(day, [screening]))
         else:
             stages[-1].results.append(screening)
@@ -232,11 +234,10 @@ def _from_tests(
     ruling = disposition(protocol, results, [_outcome(test) for test in thresholds])
     window = ruling.window and (_iso(ruling.window[0]), _iso(ruling.window[1]))
     governing = stages[-1].governing if stages else None
+    ends = [test.finished_at for test in (*thresholds[-1:], *((governing,) if governing else ()))]
     return _Verdict(
         status=Status(ruling.status),
-        since=max(
-            [governing.finished_at] * (governing is not None) + [t.finished_at for t in thresholds[-1:]]
-        ),
+        since=max(ends),
         why=ruling.why,
         governing=governing,
         window=window,

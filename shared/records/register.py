@@ -119,7 +119,9 @@ class Register:
             self._stale(record)
         if self._newest.get((entry.device, entry.kind)) == entry.id:
             del self._newest[entry.device, entry.kind]
-        if self._numbers.pop(entry.id, None) is not None or self._decisions.pop(entry.id, None):
+        if entry.id in self._numbers or entry.id in self._decisions:
+            self._numbers.pop(entry.id, None)
+            self._decisions.pop(entry.id, None)
             self._joining = None
 
     def _stale(self, record: str) -> None:

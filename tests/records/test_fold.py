@@ -115,7 +115,13 @@ def test_agreeing_duplicates_count_once(book, device):
 
 @pytest.mark.parametrize(
     ("days", "status"),
-    [(0, Status.RESCREEN), (13, Status.RESCREEN), (14, Status.PASSED), (42, Status.PASSED), (60, Status.PASSED)],
+    [
+        (0, Status.RESCREEN),
+        (13, Status.RESCREEN),
+        (14, Status.PASSED),
+        (42, Status.PASSED),
+        (60, Status.PASSED),
+    ],
 )
 def test_a_rescreen_supersedes_only_from_the_first_day_of_its_window(book, device, days, status):
     child = book.lists()
@@ -238,7 +244,9 @@ def test_an_id_with_two_contents_keeps_both_and_any_device_shows_the_same(book, 
     other = register_of(book, copy, first)
     assert one.variants.keys() == other.variants.keys() != set()
     assert one.standings() == other.standings()
-    assert len(one.all_variants()) == len({e.canonical() for e in [*book.written, *first.written, *copy.written]})
+    assert len(one.all_variants()) == len(
+        {e.canonical() for e in [*book.written, *first.written, *copy.written]}
+    )
 
 
 @st.composite
@@ -260,7 +268,9 @@ def histories(draw, make):
                 case "add":
                     own.append(tablet.adds(student_number=draw(st.sampled_from(["", "S-0", "S-9"]))))
                 case "reason":
-                    reason = draw(st.sampled_from("absent declined under-care could-not-test ear-problem".split()))
+                    reason = draw(
+                        st.sampled_from("absent declined under-care could-not-test ear-problem".split())
+                    )
                     tablet.write(Kind.NOT_TESTED, child=child, reason=reason)
                 case "join":
                     kind = draw(st.sampled_from([Kind.SAME_CHILD, Kind.DIFFERENT_CHILD]))

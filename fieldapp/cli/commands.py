@@ -1,0 +1,328 @@
+"""What each command does with the services: open, call, print. One function a command; no rules here."""
+
+from __future__ import annotations
+
+import argparse
+from contextlib import closing
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from fieldapp.cli.say import Progress, passphrase, say_json, tablet_passphrase
+from fieldapp.exports import EXPORTS
+from fieldapp.platform.clock import DeviceClock, ScriptClock
+from fieldapp.platform.files import read_whole
+from fieldapp.services.desk import Desk, Gathering
+from fieldapp.services.presets import load_protocol
+from fieldapp.services.printing import paper_context, print_papers
+from fieldapp.services.script import Player
+from fieldapp.services.station import Station
+from shared.errors import ForeignFile, Refused, WrongUse
+from shared.records.standing import Status
+from shared.vault import kind_of
+
+EXPORT_FORMATS = tuple(EXPORTS)
+Options = argparse.Namespace
+
+
+def open_app(options: Options) -> int:
+    """Open the touch app."""
+    from fieldapp.app import run  # Kivy opens a window when imported, so only here
+
+    run(options.store)
+    return 0
+
+
+def prepare(options: Options) -> int:
+    """Make a visit book from a roster, and say which rows were not taken."""
+    from fieldapp.roster import read_roster
+
+    clock = DeviceClock()
+    today = clock.now().date()
+    dates: list[date] = options.date or [today]
+    protocol = load_protocol(options.protocol)
+    reading = read_roster(options.roster, date_order=options.date_order, today=max(dates))
+    desk = Desk.prepare(
+        options.book,
+        passphrase("Passphrase for the new visit book: ", new=True),
+        school=options.school,
+        people=[row.person for row in reading.rows],
+        protocol=protocol,
+        dates=sorted(dates),
+        clock=clock,
+    )
+    with closing(desk):
+        problems = [{"line": problem.line, "reason": problem.reason} for problem in reading.problems]
+        if options.json:
+            say_json(
+                {
+                    "school": desk.school,
+                    "children": len(reading.rows),
+                    "problems": problems,
+                    "notes": list(reading.notes),
+                    "protocol": {
+                        "name": protocol.name,
+                        "source": protocol.source,
+                        "verified": protocol.verified,
+                    },
+                }
+            )
+            return 0
+        print(f"{desk.school}: {len(reading.rows)} children are in the new visit book {options.book}.")
+        print(f"Protocol {protocol.name}: {protocol.title}. Source: {protocol.source}.")
+        if not protocol.verified:
+            print("  This preset has not been verified by a person. Check it against your local rules.")
+        for note in reading.notes:
+            print(f"  {note}")
+        if problems:
+            print(f"{len(problems)} rows were not taken:")
+        for problem in problems:
+            print(f"  line {problem['line']}: {problem['reason']}")
+    return 0
+
+
+def handout(options: Options) -> int:
+    """Make the sealed file for one tablet."""
+    with closing(Desk.open(options.book, passphrase())) as desk:
+        children = desk.hand_out(options.tablet, options.out, tablet_passphrase(), classes=options.classes)
+    print(f"Tablet {options.tablet}: a handout with {children} children is in {options.out}.")
+    return 0
+
+
+def receive(options: Options) -> int:
+    """Take a handout in on a tablet."""
+    with closing(Station.receive(options.handout, options.store, passphrase())) as station:
+        visit = station.visit
+        print(f"Tablet {visit.tablet}, {visit.school}: {len(station.standings())} children are on its list.")
+    return 0
+
+
+def play(options: Options) -> int:
+    """Run scripted actions through the same services as the screens."""
+    try:
+        lines = read_whole(options.script).decode("utf-8-sig").splitlines()
+    except UnicodeDecodeError:
+        raise Refused("The script is not UTF-8 text.", kept="Nothing was changed.") from None
+    clock = ScriptClock(DeviceClock().now())
+    with closing(Station.open(options.store, passphrase(), clock=clock)) as station:
+        progress = Progress("line", len(lines))
+        try:
+            played = Player(station, clock).play(lines, progress)
+        finally:
+            progress.end()
+        print(
+            f"Tablet {station.visit.tablet}: {played.lines} lines played, {played.screened} children screened."
+        )
+    return 0
+
+
+def status(options: Options) -> int:
+    """Counts by status, entries per device, readiness."""
+    with closing(open_store(options.store, passphrase())) as service:
+        told = _status_of(service)
+    if options.json:
+        say_json(told)
+        return 0
+    print(f"{told['school']}: {told['children']} children")
+    for name, count in told["statuses"].items():
+        if count:
+            print(f"  {name:16}{count:6}")
+    for name, device in told["devices"].items():
+        gaps = f"{len(device['missing'])} missing" if device["missing"] else "none missing"
+        print(f"tablet {name}: {device['entries']} entries, {gaps}")
+    if "readiness" in told:
+        ready = told["readiness"]
+        level = f"ready since {ready['since']}, {ready['level_db_hl']} dB HL"
+        print(level if ready["open"] else f"closed: {ready['why_closed']}")
+    print(f"{told['doubts']} doubts")
+    return 0
+
+
+def _status_of(service: Station | Desk) -> dict[str, Any]:
+    standings = service.standings()
+    statuses = {status.value: 0 for status in Status}
+    for standing in standings:
+        statuses[standing.status.value] += 1
+    told: dict[str, Any] = {"children": len(standings), "statuses": statuses}
+    if isinstance(service, Station):
+        ready = service.ready
+        told["school"] = service.visit.school
+        own = {"entries": service.ledger.counter, "missing": []}
+        told["devices"] = {service.visit.tablet: own}
+        told["readiness"] = {
+            "open": ready.open,
+            "since": ready.since,
+            "level_db_hl": ready.level_db_hl,
+            "why_closed": ready.why_closed,
+        }
+    else:
+        told["school"] = service.school
+        told["devices"] = {}
+        for device in service.devices():
+            name, again = device.name, 2
+            while name in told["devices"]:
+                name, again = f"{device.name} ({again})", again + 1
+            told["devices"][name] = {"entries": device.entries, "missing": list(device.missing)}
+    told["doubts"] = len(service.doubts())
+    return told
+
+
+def open_store(path: Path, secret: str) -> Station | Desk:
+    """The station or the desk of a store, whichever it is."""
+    if not path.exists():
+        raise Refused("There is no store at this place.", todo="Check the path.")
+    kind = kind_of(path)
+    if kind == "tablet":
+        return Station.open(path, secret)
+    if kind == "book":
+        return Desk.open(path, secret)
+    raise ForeignFile("This store is neither a tablet store nor a visit book.")
+
+
+def give_back(options: Options) -> int:
+    """Make the sealed return for the lead."""
+    with closing(Station.open(options.store, passphrase())) as station:
+        count = station.give_back(options.out)
+        print(f"Tablet {station.visit.tablet}: {count} entries are in the return {options.out}.")
+    return 0
+
+
+def gather(options: Options) -> int:
+    """Take returns into the visit book; exit status of the first refused return, if any was."""
+    progress = Progress("gathering", len(options.returns))
+    with closing(Desk.open(options.book, passphrase())) as desk:
+        try:
+            gathered = desk.gather(options.returns, progress)
+        finally:
+            progress.end()
+        doubts = desk.doubts()
+    if options.json:
+        say_json(_gathering_json(gathered, len(doubts)))
+    else:
+        _print_gathering(gathered, len(doubts))
+    refused = [each.problem.exit_status for each in gathered.returns if each.problem is not None]
+    return refused[0] if refused else 0
+
+
+def _gathering_json(gathered: Gathering, doubts: int) -> dict[str, Any]:
+    return {
+        "returns": [
+            {
+                "file": each.file,
+                "tablet": each.tablet,
+                "new": each.new,
+                "known": each.known,
+                "entries": each.highest,
+                "missing": list(each.missing),
+                "problem": None if each.problem is None else str(each.problem),
+            }
+            for each in gathered.returns
+        ],
+        "listed": gathered.listed,
+        "added": gathered.added,
+        "joined": gathered.joined,
+        "joined_automatically": len(gathered.joined_automatically),
+        "children": gathered.children,
+        "statuses": {status.value: count for status, count in gathered.statuses.items()},
+        "doubts": doubts,
+    }
+
+
+def _print_gathering(gathered: Gathering, doubts: int) -> None:
+    for each in gathered.returns:
+        if each.problem is not None:
+            print(f"{each.file}: refused. {each.problem}")
+            continue
+        gaps = f"missing {_ranges(each.missing)}" if each.missing else "none missing"
+        print(
+            f"tablet {each.tablet}: entries 1 to {each.highest}, {gaps}; {each.new} new, {each.known} known already"
+        )
+    print(
+        f"{gathered.listed} listed + {gathered.added} added - {gathered.joined} joined = {gathered.children} children"
+    )
+    for status, count in gathered.statuses.items():
+        if count:
+            print(f"  {status.value:16}{count:6}")
+    print(f"  {'sum':16}{sum(gathered.statuses.values()):6}")
+    if gathered.joined_automatically:
+        print(f"{len(gathered.joined_automatically)} joined automatically (can be taken apart):")
+        for first, second, reasons in gathered.joined_automatically:
+            print(f"  {first} and {second}: {', '.join(reasons)}")
+    print(f"{doubts} doubts wait for a person: quietbell doubts BOOK" if doubts else "no doubts")
+
+
+def _ranges(counters: tuple[int, ...]) -> str:
+    """Counters as ranges: 3, 7 to 9."""
+    parts: list[list[int]] = []
+    for counter in counters:
+        if parts and counter == parts[-1][1] + 1:
+            parts[-1][1] = counter
+        else:
+            parts.append([counter, counter])
+    return ", ".join(str(a) if a == b else f"{a} to {b}" for a, b in parts)
+
+
+def doubts(options: Options) -> int:
+    """List what only a person may decide. Names are shown: the lead needs them to decide."""
+    with closing(Desk.open(options.book, passphrase())) as desk:
+        found = desk.doubts()
+        shown = [
+            {
+                "id": doubt.id,
+                "kind": doubt.kind.value,
+                "question": doubt.question,
+                "about": [desk.describe(subject) for subject in doubt.subjects],
+                "reasons": list(doubt.reasons),
+                "decisions": list(doubt.decisions),
+            }
+            for doubt in found
+        ]
+    if options.json:
+        say_json(shown)
+        return 0
+    for each in shown:
+        print(f"{each['id']}  {each['question']}")
+        for line in (*each["about"], *each["reasons"]):
+            print(f"    {line}")
+        print(f"    decide: quietbell settle BOOK {each['id']} {'|'.join(each['decisions'])}")
+    print(f"{len(shown)} doubts")
+    return 0
+
+
+def settle(options: Options) -> int:
+    """Decide a doubt."""
+    with closing(Desk.open(options.book, passphrase())) as desk:
+        doubt = desk.settle(options.doubt, options.decision)
+        left = len(desk.doubts())
+    print(f"{doubt.id} is settled: {options.decision}. {left} doubts are left.")
+    return 0
+
+
+def papers(options: Options) -> int:
+    """Make the papers, all or some."""
+    with closing(Desk.open(options.book, passphrase())) as desk:
+        progress = Progress("paper")
+        try:
+            made = print_papers(
+                desk, options.out, only=options.only or (), page_size=options.page, progress=progress
+            )
+        finally:
+            progress.end()
+    if options.json:
+        say_json([{"paper": each.name, "file": str(each.path), "pages": each.pages} for each in made])
+        return 0
+    for each in made:
+        print(f"{each.path}: {each.pages} pages" if each.pages != 1 else f"{each.path}: 1 page")
+        for name in each.unprintable:
+            print(f"  not printable as written: {name}")
+    return 0
+
+
+def export(options: Options) -> int:
+    """Write the results for other systems."""
+    if options.out.exists() and not options.out.is_dir():
+        raise WrongUse("The place for the export is not a folder.", todo="Give a folder.")
+    with closing(Desk.open(options.book, passphrase())) as desk:
+        for file in EXPORTS[options.format](options.out, desk.standings(), paper_context(desk)):
+            print(file)
+    return 0

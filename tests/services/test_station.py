@@ -1,0 +1,218 @@
+"""The tablet's services: readiness before any child, every tap kept, undo, the rules that refuse.
+
+"No test without readiness" and the level rule are this project's invariant 6 and DESIGN's common practice, no
+source; the outcome of a walk is checked against the AAA guideline in ``tests/hearing``.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from fieldapp.services.station import Station
+from shared.errors import ForeignFile, Refused, WrongPassphrase
+from shared.records.entries import Kind, Reason
+from shared.records.standing import Person, Status
+
+PASSPHRASE = "seven quiet bells ring"
+
+
+def test_no_child_is_offered_before_the_readiness_check(visit):
+    station = visit.tablet("A", ready=False)
+    child = station.find("S-1")
+    with pytest.raises(Refused, match="Nobody is signed in"):
+        station.begin(child)
+    station.sign_in("MK")
+    with pytest.raises(Refused, match="readiness check has not been done"):
+        station.begin(child)
+
+
+def test_readiness_closes_on_the_next_day_and_for_another_screener(visit):
+    station = visit.tablet("A")
+    assert station.ready.open
+    assert station.ready.level_db_hl == 20
+    station.sign_in("JO")
+    assert not station.ready.open
+    station.sign_in("MK")
+    assert station.ready.open
+    visit.pass_time(days=1)
+    assert "another day" in station.ready.why_closed
+
+
+def test_a_failed_check_closes_the_station(visit):
+    station = visit.tablet("A")
+    deaf = {"right": {"1000": 40, "2000": 5, "4000": 0}, "left": {"1000": 10, "2000": 5, "4000": 5}}
+    facts = {**next(iter([e.body for e in station.ledger.register.entries(Kind.READINESS_CHECKED)]))}
+    known = ("audiometer", "earphones", "calibrated", "listening")
+    result = station.check_readiness({**{name: facts[name] for name in known}, "own_thresholds": deaf})
+    assert not result.passed
+    assert not station.ready.open
+
+
+def test_a_passing_child_is_six_answers_and_each_is_kept_at_once(visit):
+    station = visit.tablet("A")
+    child = station.find("S-1")
+    station.begin(child)
+    for done in range(6):
+        before = station.ledger.counter
+        walk = station.answer(True)
+        assert station.ledger.counter == before + 1
+        assert len(walk.answers) == done + 1
+    assert station.finish().status is Status.PASSED
+    assert station.current is None
+
+
+def test_a_tablet_opened_after_a_crash_is_where_it_was(visit):
+    station = visit.tablet("A")
+    child = station.find("S-1")
+    station.begin(child)
+    station.answer(True)
+    station.answer(False)
+    station.close()
+    visit.stations.remove(station)
+    again = Station.open(visit.folder / "A.store", PASSPHRASE, clock=visit.clock)
+    visit.stations.append(again)
+    assert again.screener == "MK"
+    assert again.ready.open
+    current, walk = again.current
+    assert current == child
+    assert [answer.heard for answer in walk.answers] == [True, False]
+    assert again.answer(True).answers[-1].heard
+
+
+def test_undo_withdraws_answers_and_the_reseat_one_by_one(visit):
+    station = visit.tablet("A")
+    station.begin(station.find("S-1"))
+    for heard in (True, True, False, True, True, True):
+        station.answer(heard)
+    station.reseat()
+    walk = station.undo()
+    assert not walk.reseated
+    assert len(walk.answers) == 6
+    for left in (5, 4, 3, 2, 1, 0, 0):
+        assert len(station.undo().answers) == left
+    walk = station.answer(False)
+    assert [answer.heard for answer in walk.answers] == [False]
+
+
+def test_a_child_with_a_result_is_not_walked_again_without_a_reason(visit):
+    station = visit.tablet("A")
+    child = station.find("S-1")
+    assert station.walk_script(child, "++++++").status is Status.PASSED
+    with pytest.raises(Refused, match="has its result already"):
+        station.begin(child)
+    assert (
+        station.walk_script(child, "--++++/--++++", again="the left earphone had failed").status
+        is Status.RESCREEN
+    )
+
+
+def test_a_rescreen_before_its_window_is_refused_and_on_its_first_day_taken(visit):
+    station = visit.tablet("A")
+    child = station.find("S-1")
+    standing = station.walk_script(child, "-+++++/-+++++")
+    assert standing.status is Status.RESCREEN
+    with pytest.raises(Refused, match="not due before 2026-10-28"):
+        station.walk_script(child, "++++++")
+    visit.pass_time(days=14)
+    facts = station.ledger.register.newest_of(station.ledger.device, Kind.READINESS_CHECKED).body
+    known = ("audiometer", "earphones", "calibrated", "listening", "own_thresholds")
+    station.check_readiness({name: facts[name] for name in known})
+    assert station.walk_script(child, "++++++").status is Status.PASSED
+
+
+@pytest.mark.parametrize(
+    ("answers", "reason"),
+    [
+        ("+++++", "not whole"),
+        ("+++++++", "complete"),
+        ("++x+++", "neither"),
+        ("+++++-/++++++/", "complete"),
+        ("", "not whole"),
+    ],
+)
+def test_a_script_walk_that_the_rules_refuse_leaves_nothing_behind(visit, answers, reason):
+    station = visit.tablet("A")
+    before = len(station.ledger.register)
+    with pytest.raises(Refused, match=reason):
+        station.walk_script(station.find("S-1"), answers)
+    assert len(station.ledger.register) == before
+
+
+def test_stopping_a_child_records_the_reason_or_nothing(visit):
+    station = visit.tablet("A")
+    child = station.find("S-1")
+    station.begin(child)
+    station.answer(True)
+    assert station.stop().status is Status.NOT_SEEN
+    station.begin(child)
+    assert (
+        station.stop(Reason.COULD_NOT_TEST, "would not keep the earphones on").status is Status.COULD_NOT_TEST
+    )
+    assert station.take_back(child).status is Status.NOT_SEEN
+
+
+def test_search_needs_two_letters_and_ignores_accents(visit):
+    station = visit.tablet("A")
+    assert len(station.rows(search="c")) == 4
+    assert [s.person.given for s in station.rows(search="ca")] == ["Inés"]
+    assert [s.person.given for s in station.rows(search="INES castano")] == ["Inés"]
+    assert [s.person.given for s in station.rows("3B")] == ["Ada", "Ben"]
+    station.walk_script(station.find("S-1"), "++++++")
+    assert [s.person.given for s in station.rows("3B")] == ["Ben", "Ada"]
+    assert [(c.name, c.seen, c.total) for c in station.classes()] == [("3B", 1, 2), ("4A", 0, 2)]
+
+
+def test_an_added_child_warns_of_its_look_alike(visit):
+    station = visit.tablet("A")
+    twin = Person("Ada", "Aldr", "2018-03-14", class_name="3B")
+    assert station.lookalikes(twin)[0].b == station.find("S-1") or station.lookalikes(twin)[
+        0
+    ].a == station.find("S-1")
+    added = station.add_child(twin)
+    assert station.standing(added).person.added
+    with pytest.raises(Refused, match="both needed"):
+        station.add_child(Person("", "Oak"))
+    with pytest.raises(Refused, match="on the list"):
+        station.add_child(Person("Zed", "Oak", student_number="S-2"))
+
+
+def test_a_refused_write_leaves_the_station_as_it_was(visit, monkeypatch):
+    from shared.errors import WriteRefused
+
+    station = visit.tablet("A")
+    station.begin(station.find("S-1"))
+    counter = station.ledger.counter
+
+    def full(*_):
+        raise WriteRefused("The disk is full.")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(type(station.ledger), "_store", full)
+        with pytest.raises(WriteRefused):
+            station.answer(True)
+    assert station.ledger.counter == counter
+    assert station.current[1].answers == ()
+    assert len(station.answer(True).answers) == 1
+    assert station.ledger.counter == counter + 1
+
+
+def test_progress_counts_and_estimates(visit):
+    station = visit.tablet("A")
+    assert station.progress().per_hour is None
+    for number in ("S-1", "S-2", "S-3"):
+        visit.pass_time(minutes=2)
+        station.walk_script(station.find(number), "++++++")
+    progress = station.progress()
+    assert (progress.seen, progress.total) == (3, 4)
+    assert progress.per_hour == pytest.approx(30)
+    assert (progress.finish_at - visit.clock.now()).total_seconds() == pytest.approx(120)
+
+
+def test_wrong_passphrase_and_the_wrong_kind_of_store_are_told_apart(visit):
+    visit.tablet("A").close()
+    visit.stations.clear()
+    with pytest.raises(WrongPassphrase):
+        Station.open(visit.folder / "A.store", "not the one at all")
+    visit.desk.close()
+    with pytest.raises(ForeignFile, match="visit book"):
+        Station.open(visit.folder / "visit.book", PASSPHRASE)
