@@ -14,6 +14,7 @@ from typing import Any
 from shared.errors import Refused
 from shared.hearing.fields import EARS, FREQUENCIES, Fields
 from shared.hearing.referral import ReferralRule
+from shared.hearing.threshold import BRACKETING, PROCEDURES
 
 MARKS = ("read", "second-hand", "from memory", "set locally")
 RESCREEN, THRESHOLD, REFER = "rescreen", "threshold", "refer"
@@ -88,6 +89,7 @@ class Protocol:
     after_second_fail: str = REFER
     referral: ReferralRule | None = None
     threshold_frequencies: tuple[int, ...] = (1000, 2000, 4000, 500)
+    threshold_procedure: str = "bracketing"  # or "extended-recheck", see ``threshold``
     threshold_limit: int = 100  # highest level that the screener may give
     grades_due: tuple[str, ...] = ()
     due_reasons: tuple[str, ...] = ()
@@ -176,6 +178,7 @@ class Protocol:
             "after_second_fail": self.after_second_fail,
             "referral": self.referral.to_dict() if self.referral else None,
             "threshold_frequencies": list(self.threshold_frequencies),
+            "threshold_procedure": self.threshold_procedure,
             "threshold_limit": self.threshold_limit,
             "grades_due": list(self.grades_due),
             "due_reasons": list(self.due_reasons),
@@ -239,6 +242,7 @@ def _read(fields: Fields) -> Protocol:
         after_second_fail=fields.choice("after_second_fail", (THRESHOLD, REFER), REFER),
         referral=_referral(fields),
         threshold_frequencies=fields.frequencies("threshold_frequencies", (1000, 2000, 4000, 500)),
+        threshold_procedure=fields.choice("threshold_procedure", tuple(PROCEDURES), BRACKETING.name),
         threshold_limit=fields.level("threshold_limit", 100),
         grades_due=tuple(plain_grade(grade) for grade in fields.texts("grades_due")),
         due_reasons=fields.texts("due_reasons"),

@@ -51,7 +51,7 @@ def permitted_level(thresholds: Mapping[str, Mapping[int, int]], protocol: Proto
     if not too_high:
         return LevelRuling(
             lowest,
-            f"Every threshold is {ROOM_MARGIN} dB or more below the screening level: {lowest} dB HL is usable.",
+            f"Every threshold is {ROOM_MARGIN} dB or more below the screening level: {lowest} dB HL will do.",
         )
     raised = protocol.raised_level
     if raised is not None and not _beyond(thresholds, protocol, dict.fromkeys(protocol.frequencies, raised)):
