@@ -1,0 +1,230 @@
+"""The ``quietbell`` command as a person calls it: its exit statuses, its messages, its JSON, and that no
+message is a traceback. Exit statuses are those of the command reference in README.md."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+
+import pytest
+
+PASSPHRASE = "seven quiet bells ring"
+ROSTER = """\
+Student ID;Last Name;First Name;DOB;Grade;Homeroom
+S-1;Alder;Ada;3/14/2018;3;3B
+S-2;Birch;Ben;11/2/2018;3;3B
+S-3;Cedar;Cy;1/30/2017;04;4A
+S-4;;Nameless;1/30/2017;04;4A
+"""
+READY = {
+    "do": "ready",
+    "audiometer": "AM-04",
+    "earphones": "EP-04",
+    "calibrated": "2026-08-20",
+    "listening": {"right": [1000, 2000, 4000], "left": [1000, 2000, 4000]},
+    "own_thresholds": {
+        "right": {"1000": 5, "2000": 5, "4000": 0},
+        "left": {"1000": 10, "2000": 5, "4000": 5},
+    },
+}
+
+
+class Folder:
+    """Runs commands in a folder."""
+
+    def __init__(self, path) -> None:
+        self.path = path
+
+    def __call__(self, *words, passphrase=PASSPHRASE, status=0):
+        environment = {**os.environ, "QUIETBELL_PASSPHRASE": passphrase, "PYTHONPATH": os.getcwd()}
+        done = subprocess.run(
+            [sys.executable, "-m", "fieldapp", *map(str, words)],
+            cwd=self.path,
+            env=environment,
+            capture_output=True,
+            text=True,
+            stdin=subprocess.DEVNULL,
+        )
+        assert "Traceback" not in done.stderr
+        assert done.returncode == status, done.stdout + done.stderr
+        return done.stdout if status == 0 else done.stderr
+
+    def script(self, name, *lines):
+        first = {"at": "2026-10-14T08:30:00-05:00", "do": "sign-in", "screener": "MK"}
+        text = "\n".join(json.dumps(line) for line in (first, READY, *lines))
+        (self.path / name).write_text(text)
+        return name
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    """A book with two tablets that have played a short day and given back."""
+    run = Folder(tmp_path_factory.mktemp("visit"))
+    (run.path / "roster.csv").write_bytes(ROSTER.encode("cp1252"))
+    run(
+        *("prepare", "lead.book", "--roster", "roster.csv", "--school", "Alder Grove School"),
+        *("--protocol", "aaa-2011", "--date", "2026-10-14"),
+    )
+    for name in "AB":
+        run("handout", "lead.book", "--tablet", name, "--out", f"{name}.handout")
+        run("receive", f"{name}.handout", "--store", f"{name}.store")
+    run.script(
+        "A.jsonl",
+        {"do": "screen", "child": "S-1", "answers": "+++-++/++++++"},
+        {"do": "absent", "child": "S-2"},
+    )
+    added = {
+        "do": "add",
+        "ref": "w1",
+        "given": "Wren",
+        "family": "Oak",
+        "born": "2017-05-02",
+        "grade": "3",
+        "class": "3B",
+    }
+    run.script("B.jsonl", added, {"do": "screen", "child": "w1", "answers": "+++-++/+++-++"})
+    for name in "AB":
+        run("play", f"{name}.store", f"{name}.jsonl")
+        run("give-back", f"{name}.store", "--out", f"{name}.return")
+    return run
+
+
+def test_a_small_day_from_roster_to_lists(folder):
+    gathered = json.loads(folder("gather", "lead.book", "A.return", "B.return", "--json"))
+    assert (gathered["listed"], gathered["added"], gathered["joined"], gathered["children"]) == (3, 1, 0, 4)
+    status = json.loads(folder("status", "lead.book", "--json"))
+    assert status["children"] == sum(status["statuses"].values()) == 4
+    assert {name: n for name, n in status["statuses"].items() if n} == {
+        "not-seen": 1,
+        "absent": 1,
+        "passed": 1,
+        "rescreen": 1,
+    }
+    assert set(status["devices"]) == {"A", "B"}
+    assert all(device["entries"] > 3 and device["missing"] == [] for device in status["devices"].values())
+    assert status["doubts"] == 0
+    assert json.loads(folder("doubts", "lead.book", "--json")) == []
+    again = json.loads(folder("gather", "lead.book", "B.return", "A.return", "--json"))
+    assert [each["new"] for each in again["returns"]] == [0, 0]
+    folder("papers", "lead.book", "--out", "papers", "--only", "rescreen-list", "not-yet-screened-list")
+    assert (folder.path / "papers/rescreen-list.pdf").read_bytes().startswith(b"%PDF")
+    assert "Oak" in (folder.path / "papers/rescreen-list.csv").read_text("utf-8-sig")
+    folder("export", "lead.book", "--format", "json", "--out", "export")
+    children = json.loads((folder.path / "export/children.json").read_text("utf-8"))
+    ada = next(child for child in children if child["student_number"] == "S-1")
+    assert (ada["given"], ada["family"], ada["born"], ada["grade"], ada["class"]) == (
+        "Ada",
+        "Alder",
+        "2018-03-14",
+        "3",
+        "3B",
+    )
+    assert ada["status"] == "passed"
+    assert len(ada["answers"]) == 12
+    first = ada["answers"][0]
+    assert {"ear", "hz", "level_db_hl", "heard", "at", "device"} <= first.keys()
+    assert (first["ear"], first["hz"], first["level_db_hl"], first["heard"]) == ("right", 1000, 20, True)
+
+
+def test_prepare_names_the_rows_it_did_not_take(folder):
+    told = json.loads(
+        folder(
+            *("prepare", "again.book", "--roster", "roster.csv", "--school", "X", "--protocol", "aaa-2011"),
+            *("--date", "2026-10-14", "--json"),
+        )
+    )
+    assert told["children"] == 3
+    assert [problem["line"] for problem in told["problems"]] == [5]
+
+
+def test_a_wrong_passphrase_is_status_4(folder):
+    assert "passphrase" in folder("status", "A.store", passphrase="not the one at all", status=4)
+
+
+@pytest.mark.parametrize(
+    ("words", "status", "message"),
+    [
+        (("dance", "x"), 2, "unrecognized"),
+        (("prepare", "x.book"), 2, "required"),
+        (("settle", "lead.book"), 2, "required"),
+        (("status", "roster.csv"), 5, "not"),
+        (("status", "nowhere.store"), 3, "no store"),
+        (("gather", "A.store", "A.return"), 5, "tablet store"),
+        (("gather", "lead.book", "nowhere.return"), 3, "cannot be read"),
+        (("play", "lead.book", "A.jsonl"), 5, "visit book"),
+        (("receive", "A.return", "--store", "x.store"), 5, "is a return"),
+        (("receive", "A.handout", "--store", "A.store"), 3, "already"),
+        (("settle", "lead.book", "d00000000", "one"), 3, "no open doubt"),
+        (("papers", "lead.book", "--out", "papers", "--only", "shopping-list"), 2, "shopping-list"),
+        (("handout", "lead.book", "--tablet", "C", "--out", "C.handout", "--class", "9Z"), 3, "9Z"),
+    ],
+)
+def test_bad_input_has_its_own_words_and_status(folder, words, status, message):
+    before = {
+        file.name: file.read_bytes()
+        for file in folder.path.iterdir()
+        if file.is_file() and file.suffix == ".store"
+    }
+    told = folder(*words, status=status)
+    if words[0] != "gather" or status == 5:
+        assert message in told
+    for name, data in before.items():
+        assert (folder.path / name).read_bytes() == data
+
+
+def test_a_roster_that_is_no_table_is_status_3(folder):
+    (folder.path / "picture.csv").write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(range(256)) * 20)
+    told = folder(
+        *("prepare", "y.book", "--roster", "picture.csv", "--school", "X", "--protocol", "aaa-2011"), status=3
+    )
+    assert told.startswith("quietbell: ")
+    assert not (folder.path / "y.book").exists()
+
+
+def test_an_unknown_protocol_is_status_3_and_names_the_presets(folder):
+    told = folder(
+        *("prepare", "y.book", "--roster", "roster.csv", "--school", "X", "--protocol", "best"), status=3
+    )
+    assert "aaa-2011" in told
+
+
+def test_a_play_line_that_the_rules_refuse_keeps_everything_before_it(folder):
+    folder("receive", "A.handout", "--store", "C.store")
+    script = folder.script(
+        "C.jsonl",
+        {"do": "screen", "child": "S-1", "answers": "++++++"},
+        {"do": "screen", "child": "S-1", "answers": "++++++"},
+        {"do": "absent", "child": "S-2"},
+    )
+    told = folder("play", "C.store", script, status=3)
+    assert "Line 4" in told
+    assert "3 lines before it are kept" in told
+    statuses = json.loads(folder("status", "C.store", "--json"))["statuses"]
+    assert (statuses["passed"], statuses["absent"]) == (1, 0)
+
+
+def test_a_weak_passphrase_is_refused_kindly(folder):
+    told = folder(
+        *("prepare", "z.book", "--roster", "roster.csv", "--school", "X", "--protocol", "aaa-2011"),
+        passphrase="short",
+        status=3,
+    )
+    assert "characters" in told
+
+
+def test_no_passphrase_and_no_terminal_is_wrong_use(folder):
+    environment = {k: v for k, v in os.environ.items() if k != "QUIETBELL_PASSPHRASE"} | {
+        "PYTHONPATH": os.getcwd()
+    }
+    done = subprocess.run(
+        [sys.executable, "-m", "fieldapp", "status", "A.store"],
+        cwd=folder.path,
+        env=environment,
+        capture_output=True,
+        text=True,
+        stdin=subprocess.DEVNULL,
+    )
+    assert done.returncode == 2
+    assert "QUIETBELL_PASSPHRASE" in done.stderr
