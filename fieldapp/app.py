@@ -1,0 +1,72 @@
+"""The door to the touch app: sets Kivy up before Kivy is imported, then opens the window.
+
+Kivy gets a private folder of its own and keeps neither a log file nor a configuration there, so that nothing
+that is shown on the screen can end up in a file.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+
+def private_folder() -> Path:
+    """Where the app keeps its own settings, never anything about a child."""
+    root = os.environ.get("XDG_DATA_HOME") or os.environ.get("ANDROID_PRIVATE")
+    return (Path(root) if root else Path.home() / ".local" / "share") / "quietbell"
+
+
+def set_kivy_up(home: Path, size: tuple[int, int] | None = None) -> None:
+    """Prepare the environment and Kivy's configuration; must run before anything of Kivy is imported."""
+    home.mkdir(parents=True, exist_ok=True, mode=0o700)
+    kivy_home = home / "kivy"
+    kivy_home.mkdir(exist_ok=True, mode=0o700)
+    os.environ["KIVY_HOME"] = str(kivy_home)
+    os.environ["KIVY_NO_ARGS"] = "1"
+    os.environ["KIVY_NO_CONFIG"] = "1"
+    os.environ["KIVY_NO_FILELOG"] = "1"
+    os.environ["KIVY_CLIPBOARD"] = "dummy"  # names do not go to the system's clipboard
+    from kivy.config import Config
+
+    Config.set("input", "mouse", "mouse,disable_multitouch")
+    Config.set("kivy", "log_level", "warning")
+    Config.set("kivy", "log_enable", "0")
+    Config.set("kivy", "exit_on_escape", "0")
+    Config.set("kivy", "window_icon", "")
+    Config.set("graphics", "minimum_width", "0")
+    Config.set("graphics", "minimum_height", "0")
+    Config.set("graphics", "multisamples", "2")
+    if size is not None:
+        Config.set("graphics", "width", str(size[0]))
+        Config.set("graphics", "height", str(size[1]))
+
+
+def open_store(path: str, passphrase: str) -> Any:
+    """Open a tablet store as a station or a visit book as a desk."""
+    from fieldapp.services.station import Station
+    from shared.vault.store import kind_of
+
+    if kind_of(Path(path)) == "tablet":
+        return Station.open(Path(path), passphrase)
+    from fieldapp.services.desk import Desk
+
+    return Desk.open(Path(path), passphrase)
+
+
+def run(store_path: str | Path) -> None:
+    """Open the touch app on a tablet store or a visit book; returns when the window is closed."""
+    home = private_folder()
+    set_kivy_up(home, size=(1280, 800))
+    from fieldapp.screens.quietbell import QuietbellApp
+    from fieldapp.screens.session import Session
+    from fieldapp.screens.settings_file import read
+
+    settings_path = home / "settings.json"
+    session = Session(
+        opener=open_store,
+        store_path=str(store_path),
+        settings=read(settings_path),
+        settings_path=settings_path,
+    )
+    QuietbellApp(session).run()

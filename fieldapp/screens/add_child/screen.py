@@ -1,0 +1,91 @@
+"""Adding a child: the glue."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from kivy.lang import Builder
+from kivy.properties import StringProperty
+
+from fieldapp.screens.add_child.presenter import AddChildPresenter
+from fieldapp.screens.stage import Screen
+from fieldapp.widgets.press import Press, PressBox
+from fieldapp.widgets.sheet import Plate
+
+Builder.load_file(str(Path(__file__).with_name("screen.kv")))
+
+
+class AlikeRow(PressBox):
+    """A child on the list who looks like the one being added."""
+
+    name = StringProperty("")
+    about = StringProperty("")
+
+
+class BornPlate(Plate):
+    """Choosing the birth date, over the screen."""
+
+
+class ClassPlate(Plate):
+    """Choosing the class, over the screen."""
+
+
+class AddChildScreen(Screen):
+    """Names above, look-alikes beside them."""
+
+    make = AddChildPresenter
+    presenter: AddChildPresenter
+
+    def enter(self, **arguments: Any) -> None:
+        super().enter(**arguments)
+        self.ids.family.text = self.presenter.family
+        (self.ids.given if self.presenter.family else self.ids.family).take_focus()
+
+    def refresh(self) -> None:
+        from fieldapp.screens import phrases
+
+        act, ids, t = self.presenter, self.ids, self.session.t
+        ids.top.pill = self.session.pill()
+        ids.born.text = phrases.short_date(t, act.born) or t("add_child.unknown")
+        ids.class_name.text = act.class_name or t("add_child.unknown")
+        ids.add.disabled = not act.complete
+        ids.add.text = t("add_child.add_anyway") if act.alike else t("add_child.add")
+        ids.add.rank = "strong" if act.alike else "accent"
+        ids.title.text = t("add_child.alike") if act.alike else ""
+        ids.words.text = (
+            t("add_child.alike_words")
+            if act.alike
+            else t("add_child.none_alike" if act.complete else "add_child.names_first")
+        )
+        ids.alike.clear_widgets()
+        for alike in act.alike[:3]:
+            row = AlikeRow(name=alike.name, about=alike.about)
+            row.bind(on_release=lambda _r, child=alike.child: act.choose(child))
+            ids.alike.add_widget(row)
+
+    def choose_born(self) -> None:
+        """Open the date picker."""
+        plate = BornPlate(self.session.t("add_child.born"))
+        months = [self.session.t(f"month.{n}") for n in range(1, 13)]
+        plate.ids.picker.offer(self.presenter.years(), months, self.presenter.born)
+        plate.ids.picker.bind(chosen=lambda _p, iso: self._took_born(plate, iso))
+        self.session.lay(plate)
+
+    def _took_born(self, plate: Any, iso: str) -> None:
+        if iso:
+            plate.close()
+            self.presenter.set(born=iso)
+
+    def choose_class(self) -> None:
+        """Open the classes."""
+        plate = ClassPlate(self.session.t("add_child.class"))
+        for name in self.presenter.classes():
+            key = Press(text=name, rank="chosen" if name == self.presenter.class_name else "quiet")
+            key.bind(on_release=lambda _k, name=name: (plate.close(), self.presenter.set(class_name=name)))
+            plate.ids.classes.add_widget(key)
+        self.session.lay(plate)
+
+    def keys(self) -> dict[str, Callable[[], Any]]:
+        return {"escape": lambda: self.session.go("next_child")}

@@ -1,0 +1,218 @@
+"""Who is next: the classes with their counts, the children of one, search by two letters. No Kivy."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from fieldapp.screens import phrases
+from fieldapp.screens.base import Presenter
+from shared.records.entries import Reason
+from shared.records.standing import Standing, Status
+
+LIMIT = 500
+EVERYONE, ADDED = None, "+"
+
+#: Why a child who has a result is walked once more.
+AGAIN = ("station", "instructions", "slip")
+
+
+@dataclass(frozen=True, slots=True)
+class ListView:
+    """``tiles`` are (key, name, count, chosen); ``rows`` are what the list shows."""
+
+    about: str
+    sign: str
+    tiles: tuple[tuple[Any, str, str, bool], ...]
+    rows: list[dict[str, Any]]
+    empty: str
+    seen: str
+    fraction: float
+    rate: str
+    full: str
+
+
+class NextChildPresenter(Presenter):
+    """Keeps which class is open and what was typed."""
+
+    typed = ""
+
+    def enter(self, class_name: str | None = None) -> None:
+        if class_name is not None:
+            self.session.class_name = class_name
+        self.typed = ""
+        if self.session.class_name is None:
+            classes = self.session.station.classes()
+            unfinished = [c for c in classes if c.seen < c.total] or classes
+            if len(classes) > 1 and unfinished:
+                self.session.class_name = unfinished[0].name
+
+    def open_class(self, key: Any) -> None:
+        """Show the children of a class; ``EVERYONE`` and ``ADDED`` are keys too."""
+        self.session.class_name = key
+        self.typed = ""
+        self.changed()
+
+    def type(self, text: str) -> None:
+        """What is in the search line now."""
+        if text != self.typed:
+            self.typed = text
+            self.changed()
+
+    # -- choosing --------------------------------------------------------------------------------
+
+    def choose(self, child: str) -> None:
+        """Begin the child's walk, or say why not."""
+        session = self.session
+        if not session.station.ready.open:
+            self._closed()
+            return
+        standing = session.station.standing(child)
+        if standing.status in (Status.PASSED, Status.THRESHOLD, Status.REFERRED, Status.CLOSED):
+            self._ask_again(standing)
+            return
+        if session.station.current is not None:
+            session.go("walk")
+            return
+        if self.guarded(lambda: session.station.begin(child)):
+            session.go("walk")
+
+    def choose_first(self) -> None:
+        """Begin with the first child of the list who has not been seen."""
+        rows = self._rows()
+        if rows and rows[0].status is Status.NOT_SEEN:
+            self.choose(rows[0].child)
+
+    def more(self, child: str) -> None:
+        """Everything else about a child: why it is not tested, or walking it once more."""
+        t, session = self.t, self.session
+        standing = session.station.standing(child)
+        name = phrases.name_said(standing.person)
+        ways: list[Any] = []
+        if standing.status in (Status.PASSED, Status.RESCREEN, Status.THRESHOLD, Status.REFERRED):
+            ways.append((t("next_child.walk_again"), "quiet", lambda: self._ask_again(standing)))
+        for reason in Reason:
+            if reason.value != standing.status.value:
+                ways.append(
+                    (
+                        t(f"status.{reason.value}").capitalize(),
+                        "quiet",
+                        lambda reason=reason: self._not_tested(child, reason),
+                    )
+                )
+        if standing.status.value in {reason.value for reason in Reason}:
+            back = t("next_child.take_back", status=t(f"status.{standing.status.value}"))
+            ways.append((back, "quiet", lambda: self._take_back(child)))
+        ways.append((t("sheet.back"), "strong", lambda: None))
+        session.ask(t("reason.title", name=name), t("reason.words"), ways)
+
+    def _closed(self) -> None:
+        t, go = self.t, self.session.go
+        self.session.ask(
+            t("next_child.closed_title"),
+            t("next_child.closed_words"),
+            [
+                (t("next_child.closed_go"), "accent", lambda: go("readiness")),
+                (t("sheet.back"), "quiet", lambda: None),
+            ],
+        )
+
+    def _ask_again(self, standing: Standing) -> None:
+        t = self.t
+        name = phrases.name_said(standing.person)
+        status = t(f"status.{standing.status.value}")
+        ways = [
+            (t(f"next_child.again_{why}"), "quiet", lambda why=why: self._again(standing.child, why))
+            for why in AGAIN
+        ]
+        self.session.ask(
+            t("next_child.has_result", name=name, status=status),
+            t("next_child.has_result_words"),
+            [*ways, (t("sheet.back"), "strong", lambda: None)],
+        )
+
+    def _again(self, child: str, why: str) -> None:
+        session = self.session
+        if self.guarded(lambda: session.station.begin(child, again=session.t(f"next_child.again_{why}"))):
+            session.go("walk")
+
+    def _not_tested(self, child: str, reason: Reason) -> None:
+        if self.guarded(lambda: self.session.station.not_tested(child, reason)):
+            self.changed()
+
+    def _take_back(self, child: str) -> None:
+        if self.guarded(lambda: self.session.station.take_back(child)):
+            self.changed()
+
+    def add(self) -> None:
+        """A child whom the list lacks."""
+        self.session.go("add_child", typed=self.typed)
+
+    # -- what is shown ---------------------------------------------------------------------------
+
+    def _rows(self) -> list[Standing]:
+        station, key = self.session.station, self.session.class_name
+        if len(self.typed.replace(" ", "")) >= 2:
+            return list(station.rows(None, self.typed, limit=LIMIT))
+        if key == ADDED:
+            return list(station.rows(None, added=True, limit=LIMIT))
+        return list(station.rows(key, limit=LIMIT))
+
+    def view(self) -> ListView:
+        """The screen as it stands."""
+        t, station = self.t, self.session.station
+        protocol, ready, progress = station.visit.protocol, station.ready, station.progress()
+        level = ready.level_db_hl or min(protocol.level(hz) for hz in protocol.frequencies)
+        tones = ", ".join(str(hz) for hz in protocol.frequencies)
+        rows = self._rows()
+        rate, sign = "", t("next_child.not_ready")
+        if progress.per_hour is not None:
+            rate = t(
+                "next_child.rate",
+                rate=round(progress.per_hour),
+                time=phrases.clock_time(t, progress.finish_at),
+            )
+        if ready.open:
+            sign = t("next_child.ready_since", time=phrases.clock_time(t, ready.since))
+        empty = ""
+        if not rows:
+            empty = t("next_child.no_match", typed=self.typed) if self.typed else t("next_child.nobody")
+        return ListView(
+            about=t("next_child.about", level=level, tones=tones),
+            sign=sign,
+            tiles=tuple(self._tiles(progress)),
+            rows=[self._row(standing) for standing in rows],
+            empty=empty,
+            seen=t("next_child.seen", seen=progress.seen, total=progress.total),
+            fraction=progress.seen / progress.total if progress.total else 0.0,
+            rate=rate,
+            full=t("next_child.limit", count=LIMIT) if len(rows) >= LIMIT else "",
+        )
+
+    def _tiles(self, progress: Any) -> Any:
+        t, key, searching = self.t, self.session.class_name, bool(self.typed)
+        for count in self.session.station.classes():
+            said = t("next_child.of", seen=count.seen, total=count.total)
+            yield (
+                count.name,
+                count.name or t("next_child.no_class"),
+                said,
+                key == count.name and not searching,
+            )
+        everyone = t("next_child.of", seen=progress.seen, total=progress.total)
+        yield EVERYONE, t("next_child.all"), everyone, key is EVERYONE and not searching
+        added = self.session.station.rows(None, added=True, limit=LIMIT)
+        if added:
+            yield ADDED, t("next_child.added"), str(len(added)), key == ADDED and not searching
+
+    def _row(self, standing: Standing) -> dict[str, Any]:
+        person = standing.person
+        born = phrases.short_date(self.t, person.born)
+        everyone = self.typed or self.session.class_name in (EVERYONE, ADDED)
+        return {
+            "child": standing.child,
+            "name": phrases.name_listed(person),
+            "born": f"{person.class_name} · {born}" if everyone and person.class_name else born,
+            "status": phrases.status_line(self.t, standing),
+            "waiting": standing.status is Status.NOT_SEEN,
+        }

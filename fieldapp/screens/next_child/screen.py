@@ -1,0 +1,89 @@
+"""The list's glue: classes on one side, children on the other, letters to find one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from kivy.lang import Builder
+from kivy.properties import NumericProperty, StringProperty
+
+from fieldapp.screens.next_child.presenter import NextChildPresenter
+from fieldapp.screens.stage import Screen
+from fieldapp.widgets.pads_signs import ERASE
+from fieldapp.widgets.rows import Tile
+
+Builder.load_file(str(Path(__file__).with_name("screen.kv")))
+
+
+class NextChildScreen(Screen):
+    """Who is next?"""
+
+    make = NextChildPresenter
+    presenter: NextChildPresenter
+    rests = True
+    foot_height = NumericProperty(48)
+    typed = StringProperty("")
+
+    def on_kv_post(self, base: Any) -> None:
+        self._letters = self.ids.letters.__self__  # held while it is off the screen
+
+    def enter(self, **arguments: Any) -> None:
+        self.pad(False)
+        super().enter(**arguments)
+
+    def refresh(self) -> None:
+        view, ids = self.presenter.view(), self.ids
+        ids.top.about, ids.top.sign, ids.top.pill = view.about, view.sign, self.session.pill()
+        self.typed = self.presenter.typed
+        self._tile(view.tiles)
+        ids.list.show(view.rows)
+        ids.empty.text = view.empty or view.full
+        ids.seen.text, ids.rate.text = view.seen, view.rate
+        ids.meter.value = [view.fraction]
+
+    def _tile(self, tiles: Any) -> None:
+        holder = self.ids.tiles
+        present = holder.children[::-1]
+        if [tile.key for tile in present] != [key for key, *_ in tiles]:
+            holder.clear_widgets()
+            present = []
+            for key, *_ in tiles:
+                tile = Tile()
+                tile.key = key
+                tile.bind(on_release=lambda tile: self.presenter.open_class(tile.key))
+                holder.add_widget(tile)
+                present.append(tile)
+        for tile, (_key, name, count, chosen) in zip(present, tiles, strict=True):
+            tile.name, tile.count, tile.chosen = name, count, chosen
+
+    def pad(self, there: bool) -> None:
+        """Show the letters, or put them away."""
+        ids, letters = self.ids, self._letters
+        if there and letters.parent is None:
+            ids.body.add_widget(letters, index=0)
+            ids.foot.height, ids.foot.opacity = 0, 0
+        elif not there and letters.parent is not None:
+            ids.body.remove_widget(letters)
+            ids.foot.height, ids.foot.opacity = self.foot_height, 1
+
+    def turn_pad(self) -> None:
+        """Show the letters or put them away."""
+        self.pad(self._letters.parent is None)
+
+    def letter(self, sign: str) -> None:
+        """A letter of the pad."""
+        typed = self.presenter.typed
+        self.presenter.type(typed[:-1] if sign == ERASE else typed + sign.lower())
+
+    def keys(self) -> dict[str, Callable[[], Any]]:
+        keys: dict[str, Callable[[], Any]] = {"pedal": self.presenter.choose_first}
+        if not self.presenter.typed:
+            keys["escape"] = lambda: self.session.go("today")
+        else:
+            keys["escape"] = lambda: self.presenter.type("")
+            keys["backspace"] = lambda: self.letter(ERASE)
+        for letter in "abcdefghijklmnopqrstuvwxyz'-":
+            keys[letter] = lambda letter=letter: self.letter(letter)  # type: ignore[misc]
+        return keys

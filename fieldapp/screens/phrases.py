@@ -1,0 +1,99 @@
+"""Turns records into words for the screen: dates, times, names, ages, where a child stands. No Kivy."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from fieldapp.screens.translation import Translator
+from shared.records.standing import Person, Standing, Status
+
+SIGNS = {
+    Status.NOT_SEEN: "",
+    Status.PASSED: "✓ ",
+    Status.RESCREEN: "◇ ",
+    Status.THRESHOLD: "◇ ",
+    Status.REFERRED: "◆ ",
+    Status.CLOSED: "✓ ",
+}
+
+
+def short_date(t: Translator, iso: str) -> str:
+    """``14 Mar 2018``; empty for no date."""
+    try:
+        day = date.fromisoformat(iso[:10])
+    except ValueError:
+        return ""
+    return f"{day.day} {t(f'month.{day.month}')} {day.year}"
+
+
+def clock_time(t: Translator, moment: str | datetime | None) -> str:
+    """``1:50 pm`` in English, ``13:50`` in Spanish; empty for no time."""
+    if isinstance(moment, str):
+        try:
+            moment = datetime.fromisoformat(moment)
+        except ValueError:
+            return ""
+    if moment is None:
+        return ""
+    if t.language == "en":
+        half = "am" if moment.hour < 12 else "pm"
+        return f"{moment.hour % 12 or 12}:{moment.minute:02} {half}"
+    return f"{moment.hour}:{moment.minute:02}"
+
+
+def age(born: str, today: date) -> int | None:
+    """Whole years, or None where the birth date is unknown or lies ahead."""
+    try:
+        day = date.fromisoformat(born)
+    except ValueError:
+        return None
+    years = today.year - day.year - ((today.month, today.day) < (day.month, day.day))
+    return years if years >= 0 else None
+
+
+def name_listed(person: Person) -> str:
+    """``Velloso, Amara``: family name first, as lists are sorted."""
+    return ", ".join(part for part in (person.family, person.given) if part) or person.student_number
+
+
+def name_said(person: Person) -> str:
+    """``Amara Velloso``: as one calls the child."""
+    return " ".join(part for part in (person.given, person.family) if part) or person.student_number
+
+
+def about_child(t: Translator, standing: Standing, today: date) -> str:
+    """``3B · 8 years · first screening``."""
+    years = age(standing.person.born, today)
+    finished = [s for s in standing.screenings if s.finished_at]
+    parts = [
+        standing.person.class_name,
+        t("child.years", years=years) if years is not None else "",
+        t("child.again") if finished else t("child.first"),
+    ]
+    return " · ".join(part for part in parts if part)
+
+
+def hertz(t: Translator, tones: tuple[tuple[str, int], ...]) -> str:
+    """``left 4000 Hz`` or ``right 1000, 2000 Hz; left 4000 Hz``."""
+    ears = {ear: [hz for where, hz in tones if where == ear] for ear in ("right", "left")}
+    return "; ".join(
+        f"{t(f'ear.{ear}')} {', '.join(str(hz) for hz in found)} Hz" for ear, found in ears.items() if found
+    )
+
+
+def status_line(t: Translator, standing: Standing) -> str:
+    """Where a child stands, for its row in the list."""
+    status = standing.status
+    words = f"{SIGNS.get(status, '– ')}{t(f'status.{status.value}')}"
+    if status is Status.PASSED:
+        time = clock_time(t, standing.since)
+        return f"{words} · {time}" if time else words
+    if status is Status.RESCREEN and standing.governing is not None and standing.governing.missed:
+        return f"{words} · {hertz(t, standing.governing.missed)}"
+    return words
+
+
+def pill(t: Translator, tablet: str, screener: str) -> str:
+    """``Tablet C · MK``."""
+    name = tablet if not tablet or len(tablet) > 3 else t("top.tablet", name=tablet)
+    return " · ".join(part for part in (name, screener) if part)

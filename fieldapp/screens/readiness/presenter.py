@@ -1,0 +1,177 @@
+"""The readiness check, step by step: equipment, calibration, listening, own thresholds, verdict. No Kivy."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from fieldapp.screens import phrases
+from fieldapp.screens.base import Presenter
+from fieldapp.widgets.pads_signs import ERASE
+from shared.records.entries import EARS
+
+STEPS = ("equipment", "calibrated", "listening", "own", "verdict")
+LEVELS = tuple(range(-10, 45, 5))  # dB HL offered for one's own threshold
+LONGEST_NUMBER = 16
+
+Tone = tuple[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class StepSign:
+    """One step in the list of steps."""
+
+    title: str
+    now: bool
+    done: bool
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictView:
+    """What the check came to."""
+
+    title: str
+    words: str
+    passed: bool
+
+
+class ReadinessPresenter(Presenter):
+    """Keeps what was entered until the check is made; leaving the screen forgets nothing before that."""
+
+    def enter(self) -> None:
+        self.step = STEPS[0]
+        self.numbers = {"audiometer": "", "earphones": ""}
+        self.typing = "audiometer"
+        self.calibrated = ""
+        self.clean: set[Tone] = set()
+        self.own: dict[Tone, int] = {}
+        self.tones: tuple[Tone, ...] = tuple(self.session.station.visit.protocol.steps())
+        self.asked: Tone = self.tones[0]
+        self.verdict: VerdictView | None = None
+
+    # -- moving between the steps ----------------------------------------------------------------
+
+    def filled(self, step: str) -> bool:
+        """Whether a step has what it needs."""
+        return {
+            "equipment": all(self.numbers.values()),
+            "calibrated": bool(self.calibrated),
+            "listening": self.clean >= set(self.tones),
+            "own": set(self.own) >= set(self.tones),
+            "verdict": self.verdict is not None,
+        }[step]
+
+    def open_step(self, step: str) -> None:
+        """Go to a step; the verdict only comes by checking."""
+        if step != "verdict":
+            self.step = step
+            self.verdict = None
+            self.changed()
+
+    def onward(self) -> None:
+        """The next step that still lacks something, or the check itself."""
+        if self.step == "verdict":
+            self.session.go("next_child" if self.verdict and self.verdict.passed else "today")
+            return
+        following = STEPS[STEPS.index(self.step) + 1]
+        if following != "verdict":
+            self.open_step(following)
+        else:
+            self.check()
+
+    def check(self) -> None:
+        """Record the check; what is missing is among its reasons."""
+        facts = {
+            **self.numbers,
+            "calibrated": self.calibrated,
+            "listening": {ear: [hz for hz in self._hertz() if (ear, hz) in self.clean] for ear in EARS},
+            "own_thresholds": {
+                ear: {str(hz): self.own[ear, hz] for hz in self._hertz() if (ear, hz) in self.own}
+                for ear in EARS
+            },
+        }
+        if not self.calibrated:
+            del facts["calibrated"]
+        found: list[Any] = []
+        if not self.guarded(lambda: found.append(self.session.station.check_readiness(facts))):
+            return
+        result, t = found[0], self.t
+        said = [*result.reasons, *([result.rule] if result.passed and result.rule else []), *result.warnings]
+        title = t("readiness.passed", level=result.level_db_hl) if result.passed else t("readiness.failed")
+        self.verdict = VerdictView(title, "\n".join(t.sentence(words) for words in said), result.passed)
+        self.step = "verdict"
+        self.changed()
+
+    # -- entering --------------------------------------------------------------------------------
+
+    def press(self, sign: str) -> None:
+        """A key of the equipment pad."""
+        text = self.numbers[self.typing]
+        self.numbers[self.typing] = text[:-1] if sign == ERASE else (text + sign)[:LONGEST_NUMBER]
+        self.changed()
+
+    def type_into(self, field: str) -> None:
+        """Which number the pad writes."""
+        self.typing = field
+        self.changed()
+
+    def choose_date(self, iso: str) -> None:
+        """The calibration's date."""
+        self.calibrated = iso
+        self.changed()
+
+    def tap_tone(self, tone: Tone) -> None:
+        """A tone was clean, or was not after all."""
+        self.clean ^= {tone}
+        self.changed()
+
+    def ask(self, tone: Tone) -> None:
+        """Which tone's own threshold is entered next."""
+        self.asked = tone
+        self.changed()
+
+    def choose_level(self, level: int) -> None:
+        """The own threshold at the asked tone; goes on to the next tone without one."""
+        self.own[self.asked] = level
+        open_tones = [tone for tone in self.tones if tone not in self.own]
+        if open_tones:
+            self.asked = open_tones[0]
+        self.changed()
+
+    # -- what is shown ---------------------------------------------------------------------------
+
+    def _hertz(self) -> list[int]:
+        return sorted({hz for _ear, hz in self.tones})
+
+    def signs(self) -> list[StepSign]:
+        """The list of steps."""
+        return [
+            StepSign(self.t(f"readiness.{step}"), step == self.step, self.filled(step) and step != self.step)
+            for step in STEPS
+        ]
+
+    def calibrated_words(self) -> str:
+        """How long ago that was."""
+        if not self.calibrated:
+            return self.t("readiness.not_chosen")
+        days = (self.session.clock().date() - date.fromisoformat(self.calibrated)).days
+        ago = self.t("readiness.days_ago", days=days) if days >= 0 else ""
+        return " · ".join(part for part in (phrases.short_date(self.t, self.calibrated), ago) if part)
+
+    def grid(self) -> list[tuple[str, list[tuple[Tone, bool, str]]]]:
+        """For listening and own thresholds: per ear, its tones with whether they are set and a word."""
+        rows = []
+        for ear in EARS:
+            cells = []
+            for hz in self._hertz():
+                tone = (ear, hz)
+                if self.step == "listening":
+                    done = tone in self.clean
+                    word = "✓ " + self.t("readiness.clean") if done else self.t("readiness.to_hear")
+                else:
+                    done = tone in self.own
+                    word = f"{self.own[tone]} dB" if done else "–"
+                cells.append((tone, done, word))
+            rows.append((ear, cells))
+        return rows

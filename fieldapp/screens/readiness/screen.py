@@ -1,0 +1,182 @@
+"""The readiness check's glue: the steps on one side, the open step on the other."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from kivy.app import App
+from kivy.lang import Builder
+from kivy.properties import StringProperty
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.gridlayout import GridLayout
+
+from fieldapp.screens.readiness.presenter import LEVELS, STEPS, ReadinessPresenter
+from fieldapp.screens.stage import Screen
+from fieldapp.widgets.press import Press, PressBox
+from fieldapp.widgets.words import OneLine
+
+Builder.load_file(str(Path(__file__).with_name("screen.kv")))
+
+
+class StepLine(PressBox):
+    """One step in the list."""
+
+    text = StringProperty("")
+    sign = StringProperty("")
+
+
+class NumberBox(PressBox):
+    """A number typed on the pad below it."""
+
+    label = StringProperty("")
+    text = StringProperty("")
+
+
+class EquipmentStep(BoxLayout):
+    """Two numbers and the pad."""
+
+
+class CalibratedStep(BoxLayout):
+    """The date on the label."""
+
+
+class GridStep(BoxLayout):
+    """A grid of tones, for listening and for one's own thresholds."""
+
+
+class VerdictStep(BoxLayout):
+    """What it came to."""
+
+
+class ReadinessScreen(Screen):
+    """A station proves every day that it is fit to test."""
+
+    make = ReadinessPresenter
+    presenter: ReadinessPresenter
+
+    def enter(self, **arguments: Any) -> None:
+        self._open = ""
+        super().enter(**arguments)
+
+    def refresh(self) -> None:
+        act, ids, t = self.presenter, self.ids, self.session.t
+        at = STEPS.index(act.step)
+        ids.top.about = t("readiness.about", step=at + 1, steps=len(STEPS))
+        ids.top.pill = self.session.pill()
+        if not ids.steps.children:
+            for step in STEPS:
+                line = StepLine()
+                line.bind(on_release=lambda _l, step=step: act.open_step(step))
+                ids.steps.add_widget(line)
+        for line, sign in zip(ids.steps.children[::-1], act.signs(), strict=True):
+            line.text, line.sign = sign.title, "✓" if sign.done else ""
+            line.rank = "chosen" if sign.now else "quiet"
+        if self._open != act.step:
+            self._build(act.step)
+        getattr(self, f"_show_{act.step}")()
+        last_entry = act.step == "own"
+        ids.onward.text = t("readiness.check") if last_entry else t("readiness.next")
+        ids.onward.disabled = not act.filled(act.step)
+        ids.onward.rank = "accent" if act.filled(act.step) else "quiet"
+        if act.step == "verdict" and act.verdict is not None:
+            ids.onward.text = t("readiness.start") if act.verdict.passed else t("readiness.today")
+
+    def _build(self, step: str) -> None:
+        self._open = step
+        body, act = self.ids.body, self.presenter
+        body.clear_widgets()
+        kinds = {"equipment": EquipmentStep, "calibrated": CalibratedStep, "verdict": VerdictStep}
+        self._part: Any = kinds.get(step, GridStep)()
+        body.add_widget(self._part)
+        ids = self._part.ids
+        if step == "equipment":
+            ids.pad.bind(on_key=lambda _p, sign: act.press(sign))
+            for field in ("audiometer", "earphones"):
+                ids[field].bind(on_release=lambda _b, field=field: act.type_into(field))
+        elif step == "calibrated":
+            today = self.session.clock().date()
+            months = [self.session.t(f"month.{n}") for n in range(1, 13)]
+            ids.picker.offer(range(today.year, today.year - 3, -1), months, act.calibrated)
+            ids.picker.bind(chosen=lambda _p, iso: act.choose_date(iso))
+        elif step in ("listening", "own"):
+            self._build_grid()
+
+    def _build_grid(self) -> None:
+        act, t, look = self.presenter, self.session.t, App.get_running_app().look
+        holder = self._part.ids.grid
+        rows = act.grid()
+        hertz = [tone[1] for tone, *_ in rows[0][1]]
+        grid = GridLayout(cols=len(hertz) + 1, spacing=look.seam, size_hint_y=None)
+        grid.bind(minimum_height=grid.setter("height"))
+        side = {"size_hint_x": None, "width": look.body * 4.2}
+        grid.add_widget(OneLine(**side))
+        for hz in hertz:
+            grid.add_widget(
+                OneLine(text=t("readiness.tone", hz=hz), halign="center", tone="soft", font_size=look.small)
+            )
+        self._cells: dict[Any, Press] = {}
+        for ear, cells in rows:
+            grid.add_widget(OneLine(text=t(f"ear.{ear}_row"), tone=ear, weight=True, size_hint_y=1, **side))
+            for tone, *_ in cells:
+                cell = Press(answer=True, tall=look.answer, font_size=look.small, bold=False)
+                tap = act.tap_tone if act.step == "listening" else act.ask
+                cell.bind(on_release=lambda _c, tone=tone, tap=tap: tap(tone))
+                self._cells[tone] = cell
+                grid.add_widget(cell)
+        holder.add_widget(grid)
+        if act.step == "own":
+            levels = GridLayout(cols=6, spacing=look.seam, size_hint_y=None)
+            levels.bind(minimum_height=levels.setter("height"))
+            for level in LEVELS:
+                key = Press(text=str(level), bold=False, font_size=look.large)
+                key.bind(on_release=lambda _k, level=level: act.choose_level(level))
+                levels.add_widget(key)
+            holder.add_widget(levels)
+
+    def _show_equipment(self) -> None:
+        act, ids = self.presenter, self._part.ids
+        for field in ("audiometer", "earphones"):
+            ids[field].text = act.numbers[field]
+            ids[field].rank = "strong" if act.typing == field else "quiet"
+
+    def _show_calibrated(self) -> None:
+        self._part.ids.said.text = self.presenter.calibrated_words()
+
+    def _show_grid(self, words: str) -> None:
+        act = self.presenter
+        self._part.ids.words.text = self.session.t(words)
+        for _ear, cells in act.grid():
+            for tone, done, word in cells:
+                cell = self._cells[tone]
+                asked = act.step == "own" and tone == act.asked and not act.filled("own")
+                cell.text, cell.rank = word, "strong" if asked else "quiet"
+                cell.bold = done or asked
+
+    def _show_listening(self) -> None:
+        self._show_grid("readiness.listening_words")
+
+    def _show_own(self) -> None:
+        self._show_grid("readiness.own_words")
+
+    def _show_verdict(self) -> None:
+        verdict = self.presenter.verdict
+        if verdict is not None:
+            self._part.ids.title.text, self._part.ids.words.text = verdict.title, verdict.words
+
+    def keys(self) -> dict[str, Callable[[], Any]]:
+        act = self.presenter
+        keys: dict[str, Callable[[], Any]] = {
+            "escape": lambda: self.session.go("today"),
+            "pedal": self._pedal,
+        }
+        if act.step == "equipment":
+            keys["backspace"] = lambda: act.press("⌫")
+            for sign in "0123456789-abcdefghijklmnopqrstuvwxyz":
+                keys[sign] = lambda sign=sign: act.press(sign.upper())  # type: ignore[misc]
+        return keys
+
+    def _pedal(self) -> None:
+        if self.presenter.filled(self.presenter.step):
+            self.presenter.onward()

@@ -1,0 +1,169 @@
+"""What the walk came to and what happens next, in words; and the next child, one tap away. No Kivy."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from fieldapp.screens import phrases
+from fieldapp.screens.base import Presenter
+from shared.records.standing import Standing, Status
+
+#: How long a passing walk can still be taken back before it is closed.
+UNDO_SECONDS = 12.0
+#: A finger that was still answering must not choose the next child.
+GUARD_SECONDS = 0.6
+OFFERED = 3
+
+
+@dataclass(frozen=True, slots=True)
+class ResultView:
+    """Title and words of the result; ``following`` are (child, name) of the next in the class."""
+
+    name: str = ""
+    about: str = ""
+    count: str = ""
+    title: str = ""
+    words: str = ""
+    caution: str = ""
+    heading: str = ""
+    following: tuple[tuple[str, str], ...] = ()
+    may_undo: bool = False
+
+
+class ResultPresenter(Presenter):
+    """``open_walk``: the walk passed and is not closed yet, so that its last answer can be taken back."""
+
+    child = ""
+    practice = False
+    open_walk = False
+
+    def enter(self, child: str = "", practice: bool = False, open_walk: bool = False) -> None:
+        self.child, self.practice, self.open_walk = child, practice, open_walk
+        self._call_off: Callable[[], None] = lambda: None
+        self._shown_at = self.session.ticks()
+        self._following: tuple[tuple[str, str], ...] = ()
+        if practice:
+            return
+        station = self.session.station
+        self._standing: Standing = station.standing(child)
+        self.class_name = self._standing.person.class_name
+        if open_walk:
+            self._call_off = self.session.after(UNDO_SECONDS, self._close_walk)
+        rows = station.rows(self.session.class_name or self.class_name, limit=OFFERED + 1)
+        self._following = tuple(
+            (row.child, phrases.name_listed(row.person))
+            for row in rows
+            if row.status is Status.NOT_SEEN and row.child != child
+        )[:OFFERED]
+        progress = station.progress()
+        seen = progress.seen + (open_walk and self._standing.status is Status.NOT_SEEN)
+        self._count = self.t("top.seen", seen=seen, total=progress.total)
+
+    def leave(self) -> None:
+        if self.open_walk and self.session.station is not None:
+            self._close_walk()
+
+    def _close_walk(self) -> None:
+        """Close the passed walk; from here on it stands."""
+        self._call_off()
+        if not self.open_walk:
+            return
+        self.open_walk = False
+        if self.guarded(self.session.station.finish):
+            self._standing = self.session.station.standing(self.child)
+        self.changed()
+
+    def undo(self) -> None:
+        """Take the last answer back and go on with the walk."""
+        if not self.open_walk:
+            return
+        self._call_off()
+        self.open_walk = False
+        if self.guarded(self.session.station.undo):
+            self.session.go("walk")
+
+    def begin(self, child: str) -> None:
+        """The next child."""
+        if self.session.ticks() - self._shown_at < GUARD_SECONDS:
+            return
+        self._close_walk()
+        if self.guarded(lambda: self.session.station.begin(child)):
+            self.session.go("walk")
+
+    def begin_first(self) -> None:
+        """The next child of the class, or the list where the class is done."""
+        if self._following:
+            self.begin(self._following[0][0])
+        else:
+            self.choose()
+
+    def choose(self) -> None:
+        """Back to the list."""
+        if self.session.ticks() - self._shown_at >= GUARD_SECONDS:
+            self.session.go("today" if self.practice else "next_child")
+
+    def view(self) -> ResultView:
+        """The screen as it stands."""
+        t = self.t
+        if self.practice:
+            return ResultView(
+                t("walk.practice_name"),
+                t("walk.practice"),
+                "",
+                t("result.practice"),
+                t("result.practice_words"),
+            )
+        standing = self._standing
+        title, words, caution = self._outcome(standing)
+        name = self.session.class_name or self.class_name
+        return ResultView(
+            name=phrases.name_said(standing.person),
+            about=standing.person.class_name,
+            count=self._count,
+            title=title,
+            words=words,
+            caution=caution,
+            heading=t("result.in_class", name=name) if self._following else t("result.class_done", name=name),
+            following=self._following,
+            may_undo=self.open_walk,
+        )
+
+    def _outcome(self, standing: Standing) -> tuple[str, str, str]:
+        t, status = self.t, standing.status
+        caution = t("result.not_diagnosis")
+        if self.open_walk or status is Status.PASSED:
+            walk: Any = self.session.station.current[1] if self.open_walk else standing.governing
+            if walk is not None and walk.missed:
+                return t("result.passed_some"), t("result.passed_some_words"), caution
+            return t("result.passed"), t("result.passed_words"), ""
+        tones = phrases.hertz(t, standing.governing.missed) if standing.governing else ""
+        if status is Status.RESCREEN:
+            return (
+                t("result.rescreen"),
+                f"{t('result.missed', tones=tones)}\n{self._window(standing)}",
+                caution,
+            )
+        if status is Status.THRESHOLD:
+            return (
+                t("result.threshold"),
+                f"{t('result.missed', tones=tones)}\n{t('result.threshold_words')}",
+                caution,
+            )
+        if status is Status.REFERRED:
+            return (
+                t("result.referred"),
+                f"{t('result.missed', tones=tones)}\n{t('result.referred_words')}",
+                caution,
+            )
+        reason = t(f"status.{status.value}")
+        return t("result.not_tested", reason=reason), t("result.not_tested_words"), ""
+
+    def _window(self, standing: Standing) -> str:
+        if standing.window is None:
+            return self.t("result.window_none")
+        first, last = (phrases.short_date(self.t, day or "") for day in standing.window)
+        if not last:
+            return self.t("result.window_open", first=first)
+        return self.t("result.window", first=first, last=last)

@@ -1,0 +1,99 @@
+"""What all presenters share: the open station or desk, the words, the clock, the way to another screen. No Kivy."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from fieldapp.screens import phrases, settings_file
+from fieldapp.screens.settings_file import Settings
+from fieldapp.screens.translation import Translator
+from shared.errors import QuietbellError
+
+
+def _local_now() -> datetime:
+    return datetime.now().astimezone()
+
+
+def _at_once(
+    job: Callable[[], Any], then: Callable[[Any], None], failed: Callable[[Exception], None]
+) -> None:
+    try:
+        result = job()
+    except Exception as error:
+        failed(error)
+        return
+    then(result)
+
+
+@dataclass
+class Session:
+    """``go(screen, **arguments)`` moves on; ``tell(title, words)`` shows a sheet; ``ask(title, words,
+    choices)`` shows one with buttons ``(text, rank, act)``; ``work`` runs a long job off the main thread;
+    ``after`` does something in some seconds and gives a way to call it off."""
+
+    opener: Callable[[str, str], Any]  # (path, passphrase) -> station or desk
+    store_path: str = ""
+    settings: Settings = field(default_factory=Settings)
+    settings_path: Path | None = None
+    clock: Callable[[], datetime] = _local_now
+    ticks: Callable[[], float] = time.monotonic
+    station: Any = None
+    desk: Any = None
+    go: Callable[..., None] = lambda *_a, **_k: None
+    tell: Callable[[str, str], None] = lambda *_a: None
+    ask: Callable[..., None] = lambda *_a, **_k: None
+    lay: Callable[[Any], None] = lambda _plate: None  # lays a plate of choices over the screen
+    lock: Callable[[], None] = lambda: None
+    work: Callable[..., None] = _at_once
+    after: Callable[[float, Callable[[], None]], Callable[[], None]] = lambda _s, _act: lambda: None
+    restyle: Callable[[], None] = lambda: None
+    class_name: str | None = None  # the class the screener is in
+    t: Translator = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.t = Translator(self.settings.language)
+
+    def change(self, **changes: Any) -> None:
+        """Change settings, keep them, and show the screen anew."""
+        self.settings = replace(self.settings, **changes)
+        self.t = Translator(self.settings.language)
+        settings_file.write(self.settings_path, self.settings)
+        self.restyle()
+
+    def trouble(self, error: Exception) -> None:
+        """Show an error in its three sentences; anything unforeseen is said without its inner text."""
+        if isinstance(error, QuietbellError):
+            said = [error.happened, error.kept, error.todo]
+            parts = [self.t.sentence(part) for part in said if part]
+            self.tell(parts[0], "\n".join(parts[1:]))
+        else:
+            self.tell(self.t("trouble.title"), self.t("trouble.words", kind=type(error).__name__))
+
+    def pill(self) -> str:
+        """What the pill in the bar says: whose tablet this is."""
+        if self.station is None:
+            return self.t("top.book")
+        return phrases.pill(self.t, self.station.visit.tablet, self.station.screener)
+
+    def menu(self) -> None:
+        """The way to everything that is not the next tap."""
+        t = self.t
+        places = [
+            (t(f"menu.{place}"), "quiet", lambda place=place: self.go(place))
+            for place in ("today", "readiness", "settings")
+        ]
+        lock = (t("menu.lock"), "quiet", self.lock)
+        self.ask(self.pill(), "", [*places, lock, (t("menu.stay"), "strong", lambda: None)])
+
+    def close(self) -> None:
+        """Shut the store and forget everything that was read from it."""
+        for service in (self.station, self.desk):
+            if service is not None:
+                service.close()
+        self.station = self.desk = None
+        self.class_name = None

@@ -1,0 +1,57 @@
+"""The tablet's own settings: hand, text size, language, contrast, lock, pedal. Nothing about any child or person."""
+
+from __future__ import annotations
+
+import json
+import os
+from dataclasses import asdict, dataclass, fields, replace
+from pathlib import Path
+from typing import Any
+
+CHOICES: dict[str, tuple[Any, ...]] = {
+    "language": ("en", "es"),
+    "hand": ("right", "left"),
+    "palette": ("calm", "stark"),
+    "text_scale": (1.0, 1.15, 1.3),
+    "lock_minutes": (2, 5, 10),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What the screener chose. ``pedal`` is the name of the key that the foot pedal sends."""
+
+    language: str = "en"
+    hand: str = "right"
+    palette: str = "calm"
+    text_scale: float = 1.0
+    lock_minutes: int = 5
+    pedal: str = "pagedown"
+
+
+def read(path: Path | None) -> Settings:
+    """The settings in a file; what is missing or makes no sense is as at first."""
+    try:
+        data = json.loads(path.read_text("utf-8")) if path else {}
+    except (OSError, ValueError):
+        data = {}
+    settings = Settings()
+    for field in fields(Settings):
+        value = data.get(field.name) if isinstance(data, dict) else None
+        fits = value in CHOICES[field.name] if field.name in CHOICES else isinstance(value, str) and value
+        if fits:
+            settings = replace(settings, **{field.name: value})
+    return settings
+
+
+def write(path: Path | None, settings: Settings) -> None:
+    """Keep the settings; a folder that cannot be written to is no reason to stop a screening."""
+    if path is None:
+        return
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        fresh = path.with_suffix(".new")
+        fresh.write_text(json.dumps(asdict(settings)), "utf-8")
+        os.replace(fresh, path)
+    except OSError:
+        return

@@ -1,0 +1,191 @@
+"""The stage: shows one screen at a time, sheets above it, and hands keys to whoever is in front.
+
+It also watches for idleness: when nobody has touched the tablet for the set time, or the app goes to the
+background, the store is shut and every screen that held a name is thrown away.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from importlib import import_module
+from typing import Any
+
+from kivy.clock import Clock
+from kivy.core.window import Window
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.floatlayout import FloatLayout
+
+from fieldapp.screens.session import Session
+from fieldapp.widgets.keys import KEY_NAMES, KeyRing
+from fieldapp.widgets.sheet import Sheet
+
+SCREENS = {
+    "unlock": "UnlockScreen",
+    "today": "TodayScreen",
+    "readiness": "ReadinessScreen",
+    "next_child": "NextChildScreen",
+    "add_child": "AddChildScreen",
+    "walk": "WalkScreen",
+    "result": "ResultScreen",
+}
+
+
+class Screen(BoxLayout):
+    """One screen: a bar on top and a body. ``presenter`` is made by the subclass's ``make``."""
+
+    make: Callable[[Session], Any]
+    rests = False  # kept when left, because it is shown again and again
+
+    def __init__(self, session: Session, **options: Any) -> None:
+        self.session = session
+        self.presenter = type(self).make(session)
+        super().__init__(orientation="vertical", **options)
+        self.presenter.changed = self.refresh
+
+    def enter(self, **arguments: Any) -> None:
+        """About to be shown."""
+        self.presenter.enter(**arguments)
+        self.refresh()
+
+    def leave(self) -> None:
+        """About to be hidden."""
+        self.presenter.leave()
+
+    def refresh(self) -> None:
+        """Show what the presenter holds."""
+
+    def keys(self) -> dict[str, Callable[[], Any]]:
+        """What hardware keys do here, by key name."""
+        return {}
+
+
+class Stage(FloatLayout):
+    """Where screens are shown."""
+
+    def __init__(self, session: Session, **options: Any) -> None:
+        super().__init__(**options)
+        self.session = session
+        self.current: Any = None
+        self.name = ""
+        self.arguments: dict[str, Any] = {}
+        self._resting: dict[str, Any] = {}
+        self._worker = ThreadPoolExecutor(1, thread_name_prefix="quietbell-work")
+        self._touched = session.ticks()
+        self.ring = KeyRing(self)
+        session.go, session.tell, session.ask, session.work = self.go, self.tell, self.ask, self.work
+        session.lock, session.after, session.lay = self.lock, self.after, self.lay
+        Window.bind(on_key_down=self._key, on_touch_down=self._noticed)
+        Clock.schedule_interval(self._idle, 2)
+
+    # -- screens ---------------------------------------------------------------------------------
+
+    def go(self, name: str, **arguments: Any) -> None:
+        """Leave the present screen and show another."""
+        screen = self._resting.get(name)
+        if screen is None:
+            module = import_module(f"fieldapp.screens.{name}.screen")
+            screen = getattr(module, SCREENS[name])(self.session)
+            if screen.rests:
+                self._resting[name] = screen
+        leaving, self.current = self.current, screen
+        self.name, self.arguments = name, arguments
+        if leaving is not None:
+            leaving.leave()
+        self.ring.clear()
+        screen.enter(**arguments)
+        if self.current is not screen:
+            return  # entering led on to yet another screen
+        self.clear_widgets()
+        self.add_widget(screen)
+
+    def rebuild(self) -> None:
+        """Build everything anew, for another language, size, hand or theme."""
+        self._resting.clear()
+        if self.current is not None:
+            self.current.leave()
+            self.current = None
+            self.go(self.name, **self.arguments)
+
+    def forget(self) -> None:
+        """Throw away every screen that was read from the store."""
+        self._resting.clear()
+
+    def lock(self, *_ignored: Any) -> None:
+        """Shut the store; names are gone from the screen at once."""
+        if self.session.station is None and self.session.desk is None:
+            return
+        if self.current is not None:
+            self.current.leave()
+            self.current = None
+        self.clear_widgets()
+        self._resting.clear()
+        self.session.close()
+        self.go("unlock", locked=True)
+
+    # -- sheets ----------------------------------------------------------------------------------
+
+    def tell(self, title: str, words: str) -> None:
+        """Say one thing that has to be read."""
+        self.ask(title, words, [(self.session.t("sheet.understood"), "accent", lambda: None)])
+
+    def ask(self, title: str, words: str, choices: Sequence[tuple[str, str, Callable[[], Any]]]) -> None:
+        """Ask one thing."""
+        self.ring.clear()
+        self.add_widget(Sheet(title, words, choices))
+
+    def lay(self, plate: Any) -> None:
+        """Lay something to choose from over the screen."""
+        self.ring.clear()
+        self.add_widget(plate)
+
+    @property
+    def front(self) -> Any:
+        """What can be pressed now: the topmost sheet, or the screen."""
+        return self.children[0] if self.children else None
+
+    # -- long work -------------------------------------------------------------------------------
+
+    def work(
+        self, job: Callable[[], Any], then: Callable[[Any], None], failed: Callable[[Exception], None]
+    ) -> None:
+        """Run a long job beside the screen; its result comes back to the main thread."""
+
+        def run() -> None:
+            try:
+                result = job()
+            except Exception as error:
+                Clock.schedule_once(lambda _dt, error=error: failed(error), 0)
+                return
+            Clock.schedule_once(lambda _dt: then(result), 0)
+
+        self._worker.submit(run)
+
+    def after(self, seconds: float, act: Callable[[], None]) -> Callable[[], None]:
+        """Do something in some seconds; calling the result calls it off."""
+        event = Clock.schedule_once(lambda _dt: act(), seconds)
+        return lambda: event.cancel()
+
+    # -- keys and idleness -----------------------------------------------------------------------
+
+    def _noticed(self, *_ignored: Any) -> None:
+        self._touched = self.session.ticks()
+
+    def _idle(self, _dt: float) -> None:
+        if self.session.ticks() - self._touched > self.session.settings.lock_minutes * 60:
+            self.lock()
+
+    def _key(self, _window: Any, key: int, _scancode: int, text: str | None, modifiers: list[str]) -> bool:
+        self._noticed()
+        name = KEY_NAMES.get(key) or (text or "").lower()
+        front = self.front
+        if self.ring.typing():
+            return bool(self.ring.take(name, modifiers, typing=True))
+        if name == self.session.settings.pedal:
+            name = "pedal"
+        if isinstance(front, Screen):
+            act = front.keys().get(name)
+            if act is not None:
+                act()
+                return True
+        return bool(self.ring.take(name, modifiers))

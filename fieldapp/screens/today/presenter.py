@@ -1,0 +1,84 @@
+"""Today: how far the day is, what is left in each class, whether the station may test. No Kivy."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fieldapp.screens import phrases
+from fieldapp.screens.base import Presenter
+
+
+@dataclass(frozen=True, slots=True)
+class TodayView:
+    """``classes`` are (name, words, done)."""
+
+    title: str
+    about: str
+    seen: str
+    fraction: float
+    pace: str
+    ready: bool
+    ready_words: str
+    protocol: str
+    caution: str
+    classes: tuple[tuple[str, str, bool], ...]
+
+
+class TodayPresenter(Presenter):
+    """Reads everything anew whenever it is shown."""
+
+    def start(self) -> None:
+        """On to the work: the child in hand, the list, or the readiness check where it is due."""
+        station = self.session.station
+        if station.current is not None:
+            self.session.go("walk")
+        elif station.ready.open:
+            self.session.go("next_child")
+        else:
+            self.session.go("readiness")
+
+    def open_class(self, name: str) -> None:
+        """The list of one class."""
+        self.session.go("next_child", class_name=name)
+
+    def view(self) -> TodayView:
+        """The screen as it stands."""
+        t, station = self.t, self.session.station
+        visit, progress, ready = station.visit, station.progress(), station.ready
+        pace = t("today.no_rate")
+        if progress.total and progress.seen >= progress.total:
+            pace = t("today.all_done")
+        elif progress.per_hour is not None:
+            pace = " · ".join(
+                (
+                    t("today.rate", rate=round(progress.per_hour)),
+                    t("today.finish", time=phrases.clock_time(t, progress.finish_at)),
+                )
+            )
+        if ready.open:
+            time = phrases.clock_time(t, ready.since)
+            words = t("today.ready", time=time, level=ready.level_db_hl)
+        else:
+            words = t.sentence(ready.why_closed)
+        today = self.session.clock().date()
+        return TodayView(
+            title=t("today.title"),
+            about=f"{visit.school} · {phrases.short_date(t, today.isoformat())}",
+            seen=t("today.seen", seen=progress.seen, total=progress.total),
+            fraction=progress.seen / progress.total if progress.total else 0.0,
+            pace=pace,
+            ready=ready.open,
+            ready_words=words,
+            protocol=t("today.protocol", title=visit.protocol.title),
+            caution="" if visit.protocol.verified else t("today.unverified"),
+            classes=tuple(
+                (
+                    count.name,
+                    t("today.left", left=count.total - count.seen)
+                    if count.seen < count.total
+                    else t("today.done"),
+                    count.seen >= count.total,
+                )
+                for count in station.classes()
+            ),
+        )

@@ -1,0 +1,41 @@
+"""The day's screen glue."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from kivy.lang import Builder
+
+from fieldapp.screens.stage import Screen
+from fieldapp.screens.today.presenter import TodayPresenter
+from fieldapp.widgets.rows import Tile
+
+Builder.load_file(str(Path(__file__).with_name("screen.kv")))
+
+
+class TodayScreen(Screen):
+    """The first screen after unlocking."""
+
+    make = TodayPresenter
+    presenter: TodayPresenter
+
+    def refresh(self) -> None:
+        view, ids, t = self.presenter.view(), self.ids, self.session.t
+        ids.top.title, ids.top.about, ids.top.pill = view.title, view.about, self.session.pill()
+        ids.seen.text, ids.pace.text = view.seen, view.pace
+        ids.meter.value = [view.fraction]
+        ids.ready.text, ids.protocol.text, ids.caution.text = view.ready_words, view.protocol, view.caution
+        ids.check.text = t("today.check")
+        ids.check.rank = "quiet" if view.ready else "accent"
+        ids.start.text = t("today.start")
+        ids.start.disabled = not view.ready
+        ids.classes.clear_widgets()
+        for name, words, _done in view.classes:
+            tile = Tile(name=name or t("next_child.no_class"), count=words)
+            tile.bind(on_release=lambda _tile, name=name: self.presenter.open_class(name))
+            ids.classes.add_widget(tile)
+
+    def keys(self) -> dict[str, Callable[[], Any]]:
+        return dict.fromkeys(("pedal",), self.presenter.start)

@@ -1,0 +1,54 @@
+"""The words of the interface, read from ``assets/translations``. A missing word is an error in a test, not a blank."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+FOLDER = Path(__file__).parent.parent.parent / "assets" / "translations"
+LANGUAGES = ("en", "es")
+
+
+@cache
+def words_of(language: str) -> dict[str, str]:
+    """All texts of a language, keys joined by dots."""
+    with (FOLDER / f"{language}.toml").open("rb") as source:
+        return dict(_flat(tomllib.load(source)))
+
+
+def _flat(table: dict[str, Any], before: str = "") -> Any:
+    for name, value in table.items():
+        if isinstance(value, dict) and name != "sentences":
+            yield from _flat(value, f"{before}{name}.")
+        elif isinstance(value, str):
+            yield f"{before}{name}", value
+
+
+@cache
+def sentences_of(language: str) -> dict[str, str]:
+    """Whole English sentences that come from below the screens, with their translation."""
+    with (FOLDER / f"{language}.toml").open("rb") as source:
+        return dict(tomllib.load(source).get("sentences", {}))
+
+
+class Translator:
+    """Called with a key and values: ``t("walk.level", level=20)``."""
+
+    def __init__(self, language: str = "en") -> None:
+        self.language = language if language in LANGUAGES else "en"
+
+    def __call__(self, key: str, **values: Any) -> str:
+        text = words_of(self.language).get(key)
+        if text is None:
+            text = words_of("en")[key]
+        return text.format(**values) if values else text
+
+    def sentence(self, english: str) -> str:
+        """A sentence that a rule or an error gave, in the language of the screen where it is known."""
+        return sentences_of(self.language).get(english, english)
+
+    def has(self, key: str) -> bool:
+        """Whether there is such a text."""
+        return key in words_of("en")

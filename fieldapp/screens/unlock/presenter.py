@@ -1,0 +1,64 @@
+"""Opens the store with its passphrase and signs the screener in."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fieldapp.screens.base import Presenter
+from shared.errors import QuietbellError
+
+
+class UnlockPresenter(Presenter):
+    """``busy`` while the key is being derived; ``wrong`` says what is wrong with the passphrase."""
+
+    busy = False
+    wrong = ""
+    wrong_initials = ""
+    locked = False
+
+    def enter(self, locked: bool = False) -> None:
+        self.busy, self.wrong, self.wrong_initials, self.locked = False, "", "", locked
+
+    def open(self, passphrase: str, initials: str) -> None:
+        """Try to open; the store's key takes about a second to derive, so this runs beside the screen."""
+        if self.busy:
+            return
+        self.wrong = "" if passphrase else self.t("unlock.needs_passphrase")
+        self.wrong_initials = "" if initials.strip() else self.t("unlock.needs_initials")
+        if self.wrong or self.wrong_initials:
+            self.changed()
+            return
+        self.busy = True
+        self.changed()
+        session = self.session
+        session.work(
+            lambda: session.opener(session.store_path, passphrase),
+            lambda service: self._opened(service, initials.strip()),
+            self._failed,
+        )
+
+    def _opened(self, service: Any, initials: str) -> None:
+        self.busy = False
+        session = self.session
+        if not hasattr(service, "check_readiness"):
+            session.desk = service
+            session.go("book")
+            return
+        session.station = service
+        try:
+            if service.screener != initials:
+                service.sign_in(initials)
+        except QuietbellError as error:
+            session.close()
+            self._failed(error)
+            return
+        session.go("walk" if service.current is not None else "today")
+
+    def _failed(self, error: Exception) -> None:
+        self.busy = False
+        if isinstance(error, QuietbellError):
+            parts = (error.happened, error.kept, error.todo)
+            self.wrong = " ".join(self.t.sentence(part) for part in parts if part)
+        else:
+            self.wrong = self.t("trouble.words", kind=type(error).__name__)
+        self.changed()

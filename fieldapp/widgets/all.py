@@ -1,0 +1,7 @@
+"""Loads every widget, so that any ``.kv`` file may name it."""
+
+from __future__ import annotations
+
+from fieldapp.widgets import box, dates, field, pads, press, rows, sheet, step_map, top, words
+
+__all__ = ["box", "dates", "field", "pads", "press", "rows", "sheet", "step_map", "top", "words"]

@@ -1,0 +1,62 @@
+"""Choosing a date by touch: year, month and day side by side, without a keyboard and without scrolling."""
+
+from __future__ import annotations
+
+from calendar import monthrange
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from kivy.lang import Builder
+from kivy.properties import StringProperty
+from kivy.uix.boxlayout import BoxLayout
+
+from fieldapp.widgets.press import Press
+
+Builder.load_file(str(Path(__file__).with_name("dates.kv")))
+
+
+class DateKey(Press):
+    """One year, month or day."""
+
+
+class DatePicker(BoxLayout):
+    """``chosen`` is an ISO date, or empty until year, month and day are all chosen."""
+
+    chosen = StringProperty("")
+
+    def offer(self, years: Sequence[int], months: Sequence[str], chosen: str = "") -> None:
+        """Which years can be chosen, and the months' names."""
+        self.year = self.month = self.day = 0
+        if chosen:
+            self.year, self.month, self.day = map(int, chosen.split("-"))
+        self._fill(self.ids.years, "year", [(year, str(year)) for year in years])
+        self._fill(self.ids.months, "month", list(enumerate(months, 1)))
+        self._days()
+        self.chosen = chosen
+
+    def _fill(self, holder: Any, part: str, choices: Sequence[tuple[int, str]]) -> None:
+        holder.clear_widgets()
+        for value, text in choices:
+            key = DateKey(text=text, rank="chosen" if getattr(self, part) == value else "quiet")
+            key.value = value
+            key.bind(on_release=lambda key, part=part, holder=holder: self._choose(holder, part, key.value))
+            holder.add_widget(key)
+
+    def _choose(self, holder: Any, part: str, value: int) -> None:
+        setattr(self, part, value)
+        for key in holder.children:
+            key.rank = "chosen" if key.value == value else "quiet"
+        if part != "day":
+            self._days()
+        whole = self.year and self.month and self.day
+        self.chosen = date(self.year, self.month, self.day).isoformat() if whole else ""
+
+    def _days(self) -> None:
+        last = monthrange(self.year or 2000, self.month)[1] if self.month else 31
+        if self.day > last:
+            self.day = 0
+        keys = self.ids.days.children
+        if len(keys) != last:
+            self._fill(self.ids.days, "day", [(day, str(day)) for day in range(1, last + 1)])

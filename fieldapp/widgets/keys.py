@@ -1,0 +1,86 @@
+"""The hardware keyboard: names of keys, and the ring that moves over what can be pressed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from kivy.uix.textinput import TextInput
+
+from fieldapp.widgets.press import Pressable
+
+KEY_NAMES = {
+    8: "backspace",
+    9: "tab",
+    13: "enter",
+    271: "enter",
+    27: "escape",
+    32: "space",
+    127: "delete",
+    273: "up",
+    274: "down",
+    275: "right",
+    276: "left",
+    278: "home",
+    279: "end",
+    280: "pageup",
+    281: "pagedown",
+    **{282 + n: f"f{n + 1}" for n in range(15)},
+}
+
+
+class KeyRing:
+    """Tab and the arrows move the ring, Enter or Space presses what it is on."""
+
+    def __init__(self, stage: Any) -> None:
+        self._stage = stage
+        self._on: Any = None
+
+    def clear(self) -> None:
+        """Take the ring off."""
+        if self._on is not None and isinstance(self._on, Pressable):
+            self._on.focused = False
+        self._on = None
+
+    def typing(self) -> bool:
+        """Whether a text line has the keyboard."""
+        return any(line.focus for line in self._all(TextInput))
+
+    def take(self, name: str, modifiers: list[str], typing: bool = False) -> bool:
+        """Use a key; True where it meant something."""
+        if name == "tab":
+            self._move(-1 if "shift" in modifiers else 1)
+        elif typing:
+            return False
+        elif name in ("down", "right"):
+            self._move(1)
+        elif name in ("up", "left"):
+            self._move(-1)
+        elif name in ("enter", "space") and self._on is not None and self._on.get_root_window():
+            on = self._on
+            on.press()
+        else:
+            return name == "escape"
+        return True
+
+    def _all(self, kind: Any) -> list[Any]:
+        front = self._stage.front
+        if front is None:
+            return []
+        return [w for w in front.walk() if isinstance(w, kind) and w.opacity and not w.disabled]
+
+    def _move(self, by: int) -> None:
+        found = self._all((Pressable, TextInput))
+        if not found:
+            return
+        found.sort(key=lambda w: (-round(w.to_window(*w.pos)[1] + w.height), w.to_window(*w.pos)[0]))
+        for line in found:
+            if isinstance(line, TextInput) and line.focus:
+                self._on = line
+                line.focus = False
+        at = found.index(self._on) if self._on in found else (-1 if by > 0 else 0)
+        self.clear()
+        self._on = found[(at + by) % len(found)]
+        if isinstance(self._on, TextInput):
+            self._on.focus = True
+        else:
+            self._on.focused = True

@@ -1,0 +1,72 @@
+"""Own keypads: numbers, and letters for finding a child. The system's keyboard, which covers half the screen
+and learns names, is not needed for either."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from kivy.app import App
+from kivy.lang import Builder
+from kivy.metrics import dp
+from kivy.properties import ListProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.gridlayout import GridLayout
+
+from fieldapp.widgets.pads_signs import ERASE, LETTERS
+from fieldapp.widgets.press import Press
+
+Builder.load_file(str(Path(__file__).with_name("pads.kv")))
+
+
+class PadKey(Press):
+    """One key of a pad."""
+
+
+class NumberPad(GridLayout):
+    """Digits, a way back, and one more key whose sign the screen chooses (``extra``)."""
+
+    extra = StringProperty("")
+
+    __events__ = ("on_key",)
+
+    def on_kv_post(self, base: Any) -> None:
+        for sign in ("1", "2", "3", "4", "5", "6", "7", "8", "9", self.extra, "0", ERASE):
+            key = PadKey(text=sign, disabled=not sign)
+            key.bind(on_release=lambda key: self.dispatch("on_key", key.text))
+            self.add_widget(key)
+
+    def on_key(self, sign: str) -> None:
+        """A key was pressed."""
+
+
+class LetterPad(BoxLayout):
+    """The letters; those that lead to no child are not offered. ``live`` empty: all lead somewhere."""
+
+    live = ListProperty([])
+    letters = StringProperty(LETTERS)
+
+    __events__ = ("on_key",)
+
+    def on_kv_post(self, base: Any) -> None:
+        look = App.get_running_app().look
+        self._keys: dict[str, PadKey] = {}
+        signs = [*self.letters, ERASE]
+        across = 9 if look.wide < 900 else 14
+        for start in range(0, len(signs), across):
+            line = BoxLayout(spacing=dp(6), size_hint_y=None, height=look.target)
+            for sign in signs[start : start + across]:
+                key = PadKey(text=sign)
+                key.bind(on_release=lambda key: self.dispatch("on_key", key.text))
+                self._keys[sign] = key
+                line.add_widget(key)
+            for _ in range(across - len(signs[start : start + across])):
+                line.add_widget(PadKey(opacity=0, disabled=True))
+            self.add_widget(line)
+
+    def on_live(self, _pad: Any, live: list[str]) -> None:
+        for sign, key in self._keys.items():
+            key.disabled = bool(live) and sign != ERASE and sign not in live
+
+    def on_key(self, sign: str) -> None:
+        """A key was pressed."""

@@ -1,0 +1,61 @@
+"""Lists of children: rows that are reused while scrolling, at most five hundred of them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from kivy.lang import Builder
+from kivy.properties import BooleanProperty, NumericProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.recycleview import RecycleView
+from kivy.uix.recycleview.views import RecycleDataViewBehavior
+
+from fieldapp.widgets.press import PressBox
+
+Builder.load_file(str(Path(__file__).with_name("rows.kv")))
+
+
+class RowBody(PressBox):
+    """The part of a row that chooses the child."""
+
+
+class ChildRow(RecycleDataViewBehavior, BoxLayout):
+    """One child: name, birth date, where it stands, and a way to everything else about it."""
+
+    name = StringProperty("")
+    born = StringProperty("")
+    status = StringProperty("")
+    waiting = BooleanProperty(False)  # not yet seen: pressing begins the walk
+    child = StringProperty("")
+    number = NumericProperty(0)
+
+    def refresh_view_attrs(self, view: Any, index: int, data: dict[str, Any]) -> None:
+        self.number = index
+        super().refresh_view_attrs(view, index, data)
+
+
+class ChildList(RecycleView):
+    """The list; tells its screen which child was chosen."""
+
+    __events__ = ("on_choose", "on_more")
+
+    def on_choose(self, child: str) -> None:
+        """A row was pressed."""
+
+    def on_more(self, child: str) -> None:
+        """The end of a row was pressed."""
+
+    def show(self, rows: list[dict[str, Any]]) -> None:
+        """Show these rows from the top."""
+        if rows != self.data:
+            self.data = rows
+        self.scroll_y = 1
+
+
+class Tile(PressBox):
+    """A line with a name and a count, to choose from."""
+
+    name = StringProperty("")
+    count = StringProperty("")
+    chosen = BooleanProperty(False)

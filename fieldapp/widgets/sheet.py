@@ -1,0 +1,72 @@
+"""A sheet over the screen that asks or tells one thing. Nothing behind it can be pressed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from kivy.lang import Builder
+from kivy.properties import BooleanProperty, StringProperty
+from kivy.uix.floatlayout import FloatLayout
+
+from fieldapp.widgets.press import Press
+
+Builder.load_file(str(Path(__file__).with_name("sheet.kv")))
+
+
+class Over(FloatLayout):
+    """Lies over the screen and lets no touch through."""
+
+    def close(self) -> None:
+        """Take it away."""
+        if self.parent is not None:
+            self.parent.remove_widget(self)
+
+    def on_touch_down(self, touch: Any) -> bool:
+        super().on_touch_down(touch)
+        return True
+
+    def on_touch_move(self, touch: Any) -> bool:
+        super().on_touch_move(touch)
+        return True
+
+    def on_touch_up(self, touch: Any) -> bool:
+        super().on_touch_up(touch)
+        return True
+
+
+class Plate(Over):
+    """A larger sheet with something to choose in it; what is added to it lands on its card."""
+
+    title = StringProperty("")
+
+    def __init__(self, title: str, **options: Any) -> None:
+        super().__init__(title=title, **options)
+
+    def add_widget(self, widget: Any, *args: Any, **options: Any) -> None:
+        if "inside" in self.ids:
+            self.ids.inside.add_widget(widget, *args, **options)
+        else:
+            super().add_widget(widget, *args, **options)
+
+
+class Sheet(Over):
+    """Title, words, and buttons under each other or beside each other."""
+
+    title = StringProperty("")
+    words = StringProperty("")
+    beside = BooleanProperty(False)
+
+    def __init__(
+        self, title: str, words: str, choices: Sequence[tuple[str, str, Callable[[], Any]]], **options: Any
+    ) -> None:
+        super().__init__(title=title, words=words, **options)
+        for text, rank, act in choices:
+            button = Press(text=text, rank=rank)
+            button.bind(on_release=lambda _button, act=act: self._take(act))
+            self.ids.choices.add_widget(button)
+
+    def _take(self, act: Callable[[], Any]) -> None:
+        self.close()
+        act()

@@ -1,0 +1,33 @@
+"""The bar on top of a screen: what it is, about whom, and the way to the rest."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from kivy.lang import Builder
+from kivy.properties import StringProperty
+from kivy.uix.boxlayout import BoxLayout
+
+Builder.load_file(str(Path(__file__).with_name("top.kv")))
+
+
+class Top(BoxLayout):
+    """Title, second-rank words, a count, and the pill that opens the menu. ``back`` names a way back."""
+
+    title = StringProperty("")
+    about = StringProperty("")
+    count = StringProperty("")
+    sign = StringProperty("")  # a second pill that only says something
+    pill = StringProperty("")
+    back = StringProperty("")
+
+    __events__ = ("on_go_back", "on_menu", "on_press_sign")
+
+    def on_go_back(self) -> None:
+        """The way back was pressed."""
+
+    def on_menu(self) -> None:
+        """The pill was pressed."""
+
+    def on_press_sign(self) -> None:
+        """The sign was pressed."""

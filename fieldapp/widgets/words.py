@@ -1,0 +1,57 @@
+"""Text on the screen that cannot be pressed: words that wrap, a line that is cut, a tag as wide as its words."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from kivy.lang import Builder
+from kivy.properties import BooleanProperty, NumericProperty, StringProperty
+from kivy.uix.label import Label
+
+Builder.load_file(str(Path(__file__).with_name("words.kv")))
+
+
+class Text(Label):
+    """What all three share: the font, a colour by its name in the theme, and whether it is bold."""
+
+    tone = StringProperty("ink")
+    weight = BooleanProperty(False)
+
+
+class Words(Text):
+    """A text that wraps at its width and is as high as it needs to be, or takes no space without words."""
+
+    def on_kv_post(self, base: Any) -> None:
+        self.on_texture_size()
+
+    def on_texture_size(self, *_ignored: Any) -> None:
+        if self.size_hint_y is None:
+            self.height = self.texture_size[1] if self.text else 0
+
+
+class OneLine(Text):
+    """A text on one line, cut with an ellipsis where it does not fit."""
+
+
+class Tag(Text):
+    """A text on one line that is exactly as wide as its words, up to ``most``; then it is cut."""
+
+    most = NumericProperty(0)
+
+    def on_kv_post(self, base: Any) -> None:
+        self.on_texture_size()
+
+    def on_text(self, *_ignored: Any) -> None:
+        self.text_size = None, None
+
+    def on_most(self, *_ignored: Any) -> None:
+        self.text_size = None, None
+        self.on_texture_size()
+
+    def on_texture_size(self, *_ignored: Any) -> None:
+        wide = self.texture_size[0] if self.text else 0
+        if self.most and wide > self.most + 1:
+            self.text_size = self.most, self.height
+            wide = self.most
+        self.width = wide
