@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fieldapp.roster.reading import NotARoster
+from fieldapp.roster.reading import NotARoster, listed
 
 _MARKS = (
     (b"\xef\xbb\xbf", "utf-8"),
@@ -134,13 +134,3 @@ def _unmarked(data: bytes) -> Characters:
     whole = [windows_1252(line) if text is None else text for line, text in zip(lines, decoded, strict=True)]
     note = f"{len(stray)} lines are not UTF-8 like the rest and were read as Windows-1252: {listed(stray)}."
     return Characters("\n".join(whole), "utf-8", (note,))
-
-
-def listed(numbers: list[int], most: int = 12) -> str:
-    """Line numbers in words: ``line 4`` or ``lines 4, 9 and 17``; a long list ends in ``and N more``."""
-    head = [str(number) for number in numbers[:most]]
-    if len(numbers) > most:
-        return f"lines {', '.join(head)} and {len(numbers) - most} more"
-    if len(head) == 1:
-        return f"line {head[0]}"
-    return f"lines {', '.join(head[:-1])} and {head[-1]}"

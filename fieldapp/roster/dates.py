@@ -1,7 +1,7 @@
-"""Birth dates as schools write them, and the order of day and month in a whole column. No clock: ``today`` is given.
+"""Birth dates as schools write them, and the order of day and month in a whole column. ``today`` is given.
 
-ISO 8601 dates and dates with the month in letters have one reading. Numbers such as 5/2/2017 have two, and the
-column decides: one date that fits only one order speaks for the others.
+ISO 8601 dates and dates with the month in letters have one reading. Numbers such as 5/2/2017 have two, and
+the column decides: one date that fits only one order speaks for the others.
 """
 
 from __future__ import annotations

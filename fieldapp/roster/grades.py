@@ -6,8 +6,8 @@ import re
 import unicodedata
 
 _WORDS = {
-    "PK": "pk prek prekg prekindergarten prekinder preschool pre p pp pr ps prk 3k 4k pk3 pk4 p3 p4 prek3 prek4 "
-    "preescolar ecse ec ece n nursery -1 -2 -3",
+    "PK": "pk prek prekg prekindergarten prekinder preschool pre p pp pr ps prk 3k 4k pk3 pk4 p3 p4 "
+    "prek3 prek4 preescolar ecse ec ece n nursery -1 -2 -3",
     "TK": "tk transitionalkindergarten transitionalk ttk",
     "K": "k kg kn kdg kind kinder kindergarten kindergarden kf k5 ka kp kam kpm kgarten 0 jardin",
     "UG": "ug ungraded un ng nograde sp sped",
@@ -30,7 +30,7 @@ _AROUND = re.compile(r"^(grade|gr|g|grado|curso|level|year)|(grade|grado|gr|curs
 
 
 def read_grade(text: str) -> str | None:
-    """The grade's short form, or None where the text is no grade. Upper and lower case, spaces, dots do not count."""
+    """The grade's short form, or None where the text is no grade. Case, spaces and dots do not count."""
     plain = unicodedata.normalize("NFKD", text).casefold()
     plain = "".join(c for c in plain if not unicodedata.combining(c))
     plain = re.sub(r"[\s_/#()°]+|(?<!\d)\.|\.(?!\d)|(?<=\w)-|-(?!\d)", "", plain)

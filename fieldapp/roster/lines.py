@@ -8,7 +8,7 @@ lines below it are read again on their own.
 from __future__ import annotations
 
 import csv
-import io
+import re
 from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -16,6 +16,9 @@ from dataclasses import dataclass
 DELIMITERS = (",", ";", "\t", "|")
 _MOST_LINES_IN_A_ROW = 12
 _LONGEST_LINE = 20_000
+_MOST_CELLS = 2_000
+# Lines one at a time, each with its end; the text is never copied as a whole.
+_PHYSICAL = re.compile(r"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +39,7 @@ class _Feed:
     """Physical lines that can be handed back."""
 
     def __init__(self, text: str) -> None:
-        self._lines = iter(io.StringIO(text, newline=""))
+        self._lines = (found[0] for found in _PHYSICAL.finditer(text))
         self._returned: deque[str] = deque()
         self.taken: list[str] = []
 
@@ -72,7 +75,7 @@ def read_lines(text: str, delimiter: str) -> Iterator[Line]:
             feed.hand_back(taken[1:])
             taken = taken[:1]
             cells, broken = [], "a quotation mark is opened and not closed"
-        elif any(len(line) > _LONGEST_LINE for line in taken):
+        elif len(cells) > _MOST_CELLS or any(len(line) > _LONGEST_LINE for line in taken):
             cells, broken = [], "it is too long for a child's row"
         if not broken:
             width = max(width, len(cells))

@@ -1,4 +1,4 @@
-"""From the cells of one row to a person: names, number, grade, language, address. Dates are read in ``dates``."""
+"""From the cells of one row to a person: names, number, address, guardian. Dates are read in ``dates``."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def tidy(text: str) -> str:
 
 
 def tidy_or_nothing(text: str) -> str:
-    """As ``tidy``, with ``n/a``, ``none``, ``-`` and the like read as empty. Not for names: they may be one."""
+    """As ``tidy``, with ``n/a``, ``none``, ``-`` and the like read as empty. Not for names: one may be so."""
     text = tidy(text)
     return "" if _NOTHING.fullmatch(text) else text
 
@@ -36,6 +36,8 @@ def name_of(text: str) -> str:
 
 def unfit_name(text: str) -> str:
     """Why a name cannot be one, or an empty string."""
+    if text.startswith("#") and text.rstrip("/A").endswith(("!", "?", "N")):
+        return "is a spreadsheet's error mark"
     if len(text) > _LONGEST_NAME:
         return "is too long to be a name"
     if any(unicodedata.category(character) in ("Cc", "Cn") for character in text):

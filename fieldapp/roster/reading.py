@@ -84,3 +84,13 @@ class AmbiguousDates(Refused):
             kept="Nothing was imported.",
             todo="Ask the school which it is, and import again with that order.",
         )
+
+
+def listed(numbers: list[int], most: int = 12) -> str:
+    """Line numbers in words: ``line 4`` or ``lines 4, 9 and 17``; a long list ends in ``and N more``."""
+    head = [str(number) for number in numbers[:most]]
+    if len(numbers) > most:
+        return f"lines {', '.join(head)} and {len(numbers) - most} more"
+    if len(head) == 1:
+        return f"line {head[0]}"
+    return f"lines {', '.join(head[:-1])} and {head[-1]}"

@@ -1,14 +1,14 @@
-"""From a table's rows to children or reasons: every row becomes a row, a problem, or a counted blank line."""
+"""From tables to children or reasons: every row becomes a row, a problem, or is counted."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 
-from fieldapp.roster.characters import listed
-from fieldapp.roster.columns import Columns, columns_of
+from fieldapp.roster.columns import columns_of
 from fieldapp.roster.dates import Readings, column_order, implausible, readings
 from fieldapp.roster.grades import read_grade
 from fieldapp.roster.languages import read_language
@@ -28,81 +28,104 @@ from fieldapp.roster.reading import (
     READINGS,
     AmbiguousDates,
     DateOrder,
-    NotARoster,
     RosterReading,
     RosterRow,
     RowProblem,
+    listed,
 )
+from fieldapp.roster.shapes import check_columns, is_running_number
+from fieldapp.roster.table import Table
 from shared.records.standing import Person
 
-MOST_ROWS = 100_000  # five times the largest district list that the app is measured with
+# A line that closes a list, where it names no child ...
 _CLOSING = re.compile(
-    r"\W*(grand\s*total|sub\s*-?total|total|count|number of|records?|students?|end of|page|printed|report|"
-    r"run date|generated|confidential|alumnos|estudiantes|fin de|pagina|página|impreso)\b",
+    r"\W*(grand|sub-?)?\s*(totale?s?|count|number|records?|students?|end|page|printed|report|run|generated|"
+    r"confidential|alumnos|estudiantes|fin|p[aá]gina|impreso)\b",
+    re.I,
+)
+# ... and one that cannot be a name even where two cells are filled.
+_TOTAL = re.compile(
+    r"\W*(grand\s*|sub\s*-?\s*)?(total(es)?|count|number)\W*(of|de|number|count|students?|children|pupils|"
+    r"enroll\w+|alumnos|estudiantes|\d|$).*",
     re.I,
 )
 
 
 class _Unfit(Exception):
-    """One row's reason; caught in this file."""
+    """One row's reason; never leaves this file."""
 
 
-@dataclass(slots=True)
-class Table:
-    """A header and the rows below it, kept as small as they can be."""
+def read_rows(
+    tables: Sequence[Table], *, today: date, date_order: DateOrder | None, school: str = ""
+) -> RosterReading:
+    """Read tables to their end, as one roster: a child listed twice is kept once.
 
-    columns: Columns
-    lines: list[Line] = field(default_factory=list)
-    blank_lines: int = 0
-    sheet: str = ""
-
-    @classmethod
-    def below(cls, columns: Columns, lines: Iterable[Line], sheet: str = "") -> Table:
-        """Take in the rows below a header; refuses more than a roster can have."""
-        table = cls(columns, sheet=sheet)
-        for line in lines:
-            if line.blank:
-                table.blank_lines += 1
-                continue
-            if len(table.lines) >= MOST_ROWS:
-                raise NotARoster(
-                    f"This file has more than {MOST_ROWS:,} rows.",
-                    todo="Ask for the list of one school, or split the file.",
-                )
-            table.lines.append(line)
-        return table
-
-    def cells(self, name: str) -> list[str]:
-        """The filled cells of one field's column, in order."""
-        place = self.columns.places.get(name)
-        if place is None:
-            return []
-        cells = (tidy_or_nothing(line.cells[place]) for line in self.lines if place < len(line.cells))
-        return [cell for cell in cells if cell]
+    ``school`` keeps only the rows of that school where there is a school column. Raises ``NotARoster`` where
+    columns are swapped and ``AmbiguousDates`` where the birth dates need a person's word.
+    """
+    whole = RosterReading([], [])
+    seen = _Seen()
+    for table in tables:
+        part = _TableReader(table, seen, today, date_order, school).read()
+        whole.rows.extend(part.rows)
+        whole.problems.extend(part.problems)
+        whole.notes.extend(f"Sheet {table.sheet}: {note}" if table.sheet else note for note in part.notes)
+        whole.columns.update(part.columns)
+        whole = replace(
+            whole,
+            blank_lines=whole.blank_lines + part.blank_lines,
+            other_people=whole.other_people + part.other_people,
+            data_lines=whole.data_lines + part.data_lines,
+        )
+    return whole
 
 
-def read_rows(table: Table, *, today: date, date_order: DateOrder | None) -> RosterReading:
-    """Read a table to its end. Raises ``AmbiguousDates`` where its birth dates need a person's word."""
-    return _Reading(table, today, date_order).run()
+class _Seen:
+    """The children met so far, over all tables."""
 
-
-class _Reading:
-    """One pass over one table, and what it has met so far."""
-
-    def __init__(self, table: Table, today: date, date_order: DateOrder | None) -> None:
-        self.table = table
-        self.columns = table.columns
-        self.today = today
-        self.order = date_order or self._decide_order()
-        self.rows: list[RosterRow] = []
-        self.problems: list[RowProblem] = []
+    def __init__(self) -> None:
         self.by_number: dict[str, RosterRow] = {}
         self.without_number: dict[Person, RosterRow] = {}
-        self.unknown_grades: list[int] = []
-        self.unknown_languages: list[int] = []
-        self.no_birth_date: list[int] = []
-        self.split_without_comma: list[int] = []
-        self.titles = tuple(tidy(title).casefold() for title in table.columns.titles.values())
+
+    def refuse_duplicate(self, row: RosterRow) -> None:
+        """Note the child, or raise the reason why its row is a repetition."""
+        person = row.person
+        if person.student_number:
+            first = self.by_number.setdefault(person.student_number.casefold(), row)
+        else:
+            first = self.without_number.setdefault(person, row)
+        if first is row:
+            return
+        where = f"line {first.line}"
+        if first.sheet != row.sheet:
+            where += f" of sheet {first.sheet}"
+        if first.person == person:
+            raise _Unfit(f"The same row as {where}; kept once.")
+        same = (first.person.given, first.person.family) == (person.given, person.family)
+        what = "with other details" if same else "with another name"
+        raise _Unfit(f"The student number of {where} stands here again {what}; {where} was kept.")
+
+
+class _TableReader:
+    """One pass over one table, and what it has met so far."""
+
+    def __init__(
+        self, table: Table, seen: _Seen, today: date, date_order: DateOrder | None, school: str
+    ) -> None:
+        self.table = table
+        self.seen = seen
+        self.today = today
+        self.school = tidy(school).casefold()
+        self.schools: Counter[str] = Counter()
+        self.not_here = 0
+        self.marks: dict[str, list[int]] = {}  # remark -> lines of imported rows
+        self.columns = table.columns
+        title = self.columns.titles.get("student_number")
+        self.running = title is not None and is_running_number(title, table.cells("student_number"))
+        if self.running:
+            self.columns = self.columns.without("student_number")
+        check_columns(self.columns, table.cells, today)
+        self.order = date_order or self._decide_order()
 
     def _decide_order(self) -> DateOrder | None:
         decided = column_order(self.table.cells("born"), self.today)
@@ -110,163 +133,154 @@ class _Reading:
             raise AmbiguousDates(self.columns.title("born"), decided.doubt)
         return decided.order
 
-    def run(self) -> RosterReading:
+    def read(self) -> RosterReading:
+        rows: list[RosterRow] = []
+        problems: list[RowProblem] = list(self.table.problems)
         for line in self.table.lines:
+            if self._is_elsewhere(line):
+                self.not_here += 1
+                continue
+            remarks: list[str] = []
             try:
-                row = RosterRow(line.number, self._person(line), self.table.sheet)
-                self._refuse_duplicate(row)
+                row = RosterRow(line.number, self._person(line, remarks), self.table.sheet)
+                self.seen.refuse_duplicate(row)
             except _Unfit as unfit:
-                self.problems.append(RowProblem(line.number, str(unfit), self.table.sheet))
-            else:
-                self.rows.append(row)
+                problems.append(RowProblem(line.number, str(unfit), self.table.sheet))
+                continue
+            rows.append(row)
+            for remark in remarks:
+                self.marks.setdefault(remark, []).append(line.number)
         return RosterReading(
-            rows=self.rows,
-            problems=self.problems,
+            rows=rows,
+            problems=sorted(problems, key=lambda problem: problem.line),
             notes=self._notes(),
             columns=dict(self.columns.titles),
             blank_lines=self.table.blank_lines,
-            data_lines=len(self.table.lines) + self.table.blank_lines,
+            other_people=self.table.other_people + self.not_here,
+            data_lines=self.table.data_lines,
         )
 
-    def _person(self, line: Line) -> Person:
+    def _is_elsewhere(self, line: Line) -> bool:
+        """Whether the row lists a child of another school than the one that is asked for."""
+        place = self.columns.places.get("school")
+        name = tidy(line.cells[place]) if place is not None and place < len(line.cells) else ""
+        if name:
+            self.schools[name] += 1
+        return bool(self.school and name and name.casefold() != self.school)
+
+    def _person(self, line: Line, remarks: list[str]) -> Person:
         if line.broken:
             raise _Unfit(f"The row cannot be read: {line.broken}.")
         fields = self.columns.pick(line.cells)
         number = number_of(fields.get("student_number", ""))
-        given, family = self._names(line, fields)
-        if why := unfit_number(number):
-            raise _Unfit(f"The student number {why} (column '{self.columns.title('student_number')}').")
+        given, family = self._names(line, fields, remarks)
         if any(cell.strip() for cell in line.cells[self.columns.width :]):
             raise _Unfit(
-                f"The row has {len(line.cells)} cells and the header {self.columns.width}; "
+                f"The row has more cells ({len(line.cells)}) than the header ({self.columns.width}); "
                 "its columns may have slipped."
             )
+        if why := unfit_number(number):
+            raise _Unfit(f"The student number {why} (column '{self.columns.title('student_number')}').")
         return Person(
             given=given,
             family=family,
-            born=self._born(fields.get("born", ""), line.number),
+            born=self._born(fields, remarks),
             student_number=number,
-            grade=self._grade(fields.get("grade", ""), line.number),
+            grade=self._grade(fields, remarks),
             class_name=tidy_or_nothing(fields.get("class_name", "")),
-            language=self._language(fields.get("language", ""), line.number),
+            language=self._language(fields, remarks),
             guardian=guardian_of(fields),
             address=address_of(fields),
         )
 
-    def _names(self, line: Line, fields: dict[str, str]) -> tuple[str, str]:
+    def _names(self, line: Line, fields: dict[str, str], remarks: list[str]) -> tuple[str, str]:
         if "name" in fields:
-            whole = tidy(fields["name"])
-            given, family = split_name(whole)
-            if given and family and "," not in whole:
-                self.split_without_comma.append(line.number)
+            given, family = split_name(fields["name"])
+            if "," not in fields["name"]:
+                remarks.append("The name has no comma and was split after its first word")
         else:
             given = name_of(fields["given"])
-            family = " ".join(
-                filter(None, (name_of(fields["family"]), name_of(fields.get("second_family", ""))))
-            )
+            second = name_of(fields.get("second_family", ""))
+            family = " ".join(part for part in (name_of(fields["family"]), second) if part)
+        filled = [tidy(cell) for cell in line.cells if cell.strip()]
+        if len(filled) <= 2 < self.columns.width and _TOTAL.fullmatch(filled[0]):
+            raise _Unfit("A total or closing line; no child.")
         if not (given and family):
-            raise _Unfit(self._nameless(line, given, family))
-        if self._is_header(line):
+            raise _Unfit(self._nameless(filled, given, family))
+        if columns_of(line.cells).places == self.table.columns.places:
             raise _Unfit("The header stands here again; no child.")
         for part, name in (("given", given), ("family", family)):
             if why := unfit_name(name):
                 raise _Unfit(f"The {part} name {why} (column '{self._name_title(part)}').")
         return given, family
 
-    def _nameless(self, line: Line, given: str, family: str) -> str:
-        filled = [cell for cell in line.cells if cell.strip()]
-        if _CLOSING.match(filled[0]) or (len(filled) > 1 and _CLOSING.match(filled[1])):
+    def _nameless(self, filled: Sequence[str], given: str, family: str) -> str:
+        if any(_CLOSING.match(cell) for cell in filled[:2]):
             return "A total or closing line; no child."
-        if len(filled) == 1:
+        if len(filled) == 1 and self.columns.width > 1:
             return "Only one cell is filled; no child."
-        missing = [f"{part} name" for part, name in (("given", given), ("family", family)) if not name]
-        verb = "is" if len(missing) == 1 else "are"
-        titles = dict.fromkeys(f"'{self._name_title(part.split()[0])}'" for part in missing)
-        return f"The {' and the '.join(missing)} {verb} missing (column {' and '.join(titles)})."
-
-    def _is_header(self, line: Line) -> bool:
-        again = columns_of(line.cells)
-        return again.complete and again.places == self.columns.places
+        missing = [part for part, name in (("given", given), ("family", family)) if not name]
+        titles = dict.fromkeys(f"'{self._name_title(part)}'" for part in missing)
+        names = " and the ".join(f"{part} name" for part in missing)
+        columns = "columns" if len(titles) > 1 else "column"
+        return (
+            f"The {names} {'are' if len(missing) > 1 else 'is'} missing ({columns} {' and '.join(titles)})."
+        )
 
     def _name_title(self, part: str) -> str:
         return self.columns.title("name" if "name" in self.columns.places else part)
 
-    def _born(self, cell: str, number: int) -> str:
-        text = tidy_or_nothing(cell)
+    def _born(self, fields: dict[str, str], remarks: list[str]) -> str:
+        text = tidy_or_nothing(fields.get("born", ""))
         if not text:
-            self.no_birth_date.append(number)
+            remarks.append("Imported without a birth date")
             return ""
-        title = self.columns.title("born")
         found = readings(text, self.today)
         born = found.by(self.order)
-        if born is None:
-            raise _Unfit(self._unreadable_date(text, found, title))
-        if why := implausible(born, self.today):
-            raise _Unfit(f"The birth date {why} (column '{title}').")
+        why = implausible(born, self.today) if born else self._unreadable(text, found)
+        if born is None or why:
+            raise _Unfit(f"The birth date {why} (column '{self.columns.title('born')}').")
         return born.isoformat()
 
-    def _unreadable_date(self, text: str, found: Readings, title: str) -> str:
-        if found.mdy is not None or found.dmy is not None:
-            if self.order is None:
-                return f"The birth date can be read in two ways (column '{title}')."
-            return f"The birth date is no date when read {READINGS[self.order]} (column '{title}')."
+    def _unreadable(self, text: str, found: Readings) -> str:
+        if found.undecided:
+            return "can be read in two ways"
+        if self.order and (found.mdy or found.dmy):
+            return f"is no date when it is read {READINGS[self.order]}"
         if re.fullmatch(r"\d{5}(\.\d+)?", text):
-            return f"The birth date is a spreadsheet's day number, not a date (column '{title}')."
-        kind = (
-            "holds no digits"
-            if not any(c.isdigit() for c in text)
-            else "is no day of the calendar or is written unclearly"
-        )
-        return f"The birth date {kind} (column '{title}')."
+            return "is a spreadsheet's day number and no date"
+        if not any(character.isdigit() for character in text):
+            return "holds no digit"
+        return "is no day of the calendar, or is written in a way that is not known here"
 
-    def _grade(self, cell: str, number: int) -> str:
-        text = tidy_or_nothing(cell)
+    def _grade(self, fields: dict[str, str], remarks: list[str]) -> str:
+        text = tidy_or_nothing(fields.get("grade", ""))
         grade = read_grade(text) if text else ""
         if grade is None:
-            self.unknown_grades.append(number)
+            remarks.append("The grade is not known here and was kept as written")
             return text[:20]
         return grade
 
-    def _language(self, cell: str, number: int) -> str:
-        text = tidy_or_nothing(cell)
+    def _language(self, fields: dict[str, str], remarks: list[str]) -> str:
+        text = tidy_or_nothing(fields.get("language", ""))
         language = read_language(text) if text else ""
         if language is None:
-            self.unknown_languages.append(number)
-            return ""
-        return language
-
-    def _refuse_duplicate(self, row: RosterRow) -> None:
-        person = row.person
-        if not person.student_number:
-            first = self.without_number.setdefault(person, row)
-            if first is not row:
-                raise _Unfit(f"The same row as line {first.line}; kept once.")
-            return
-        first = self.by_number.setdefault(person.student_number.casefold(), row)
-        if first is row:
-            return
-        if first.person == person:
-            raise _Unfit(f"The same row as line {first.line}; kept once.")
-        same_child = (first.person.given, first.person.family) == (person.given, person.family)
-        what = "with other details" if same_child else "with another name"
-        raise _Unfit(
-            f"The student number of line {first.line} stands here again {what}; line {first.line} was kept."
-        )
+            remarks.append("The home language is not known here and was left empty")
+        return language or ""
 
     def _notes(self) -> list[str]:
-        notes = []
+        notes = list(self.table.notes)
         if self.columns.unused:
             notes.append(f"Columns not used: {', '.join(self.columns.unused)}.")
+        if self.running:
+            notes.append("The number column only counts the rows and was not taken as a student number.")
         if self.order and "born" in self.columns.places:
             notes.append(f"Dates in column '{self.columns.title('born')}' were read {READINGS[self.order]}.")
-        for lines, what in (
-            (self.no_birth_date, "Imported without a birth date"),
-            (self.unknown_grades, "Imported with a grade that is not known here, as written"),
-            (self.unknown_languages, "Imported without a home language, because it is not known here"),
-            (self.split_without_comma, "Names without a comma were split after the first word"),
-        ):
-            if lines:
-                notes.append(f"{what}: {listed(lines)}.")
+        if len(self.schools) > 1 and not self.school:
+            notes.append(f"Children of {len(self.schools)} schools are listed; all were read.")
+        if self.not_here:
+            notes.append(f"Rows of other schools, left out: {self.not_here}.")
+        notes += [f"{remark}: {listed(lines)}." for remark, lines in self.marks.items()]
         if self.table.blank_lines:
             notes.append(f"Blank lines: {self.table.blank_lines}.")
         return notes
