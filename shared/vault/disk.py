@@ -1,7 +1,7 @@
 """The disk: the few file operations the vault stands on, so that tests can make each of them fail.
 
-POSIX only (Linux, Android): ``flock`` guards against a second process, ``fdatasync`` and a directory sync make
-a write last. Nothing here knows what the bytes mean.
+POSIX only (Linux, Android): ``flock`` guards against a second process, ``fdatasync`` and a directory sync
+make a write last. Nothing here knows what the bytes mean.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ class Disk:
         return os.open(path, _OPEN_FLAGS | os.O_CREAT | os.O_EXCL, 0o600)
 
     def lock(self, file: int) -> None:
-        """Take the lock that the system lets go when this process ends; ``BlockingIOError`` where it is taken."""
+        """Take the lock, which ends with this process at the latest; ``BlockingIOError`` where it is taken."""
         fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
     def read(self, file: int) -> bytes:
@@ -47,6 +47,10 @@ class Disk:
         while view:
             written = os.pwrite(file, view, at)
             view, at = view[written:], at + written
+
+    def reserve(self, file: int, at: int, size: int) -> None:
+        """Have zeros stand ready at ``at``, so that a write there need not make the file longer."""
+        os.posix_fallocate(file, at, size)
 
     def truncate(self, file: int, size: int) -> None:
         """Cut the file to ``size`` bytes."""
@@ -104,8 +108,8 @@ def take_lock(disk: Disk, file: int) -> None:
 
 
 _REASONS = {
-    errno.ENOSPC: ("The disk is full.", "Delete something else from this device, then do it again."),
-    errno.EDQUOT: ("The disk is full.", "Delete something else from this device, then do it again."),
+    errno.ENOSPC: ("The disk is full.", "Make room on this device, then do it again."),
+    errno.EDQUOT: ("The disk is full.", "Make room on this device, then do it again."),
     errno.EROFS: ("The disk can only be read.", "Take the write protection off, then do it again."),
     errno.EACCES: ("Quietbell may not write here.", "Give it the right to write here, then do it again."),
     errno.EPERM: ("Quietbell may not write here.", "Give it the right to write here, then do it again."),
@@ -130,4 +134,5 @@ def not_opened(error: OSError) -> Refused:
         )
     if isinstance(error, IsADirectoryError):
         return Refused("This is a folder, not a store.", todo="Choose a file.")
-    return write_refused(error)
+    reason, todo = _REASONS.get(error.errno or 0, _OTHER)
+    return WriteRefused(f"The store cannot be opened. {reason}", kept="It was not changed.", todo=todo)

@@ -41,7 +41,7 @@ def same(one: Any, other: Any) -> bool:
 
 
 class Draft(MutableMapping[int, Document]):
-    """One table as a TinyDB updater sees it: integer ids, documents it may change in place, the view untouched."""
+    """One table as a TinyDB updater sees it: integer ids, documents to change in place, the view untouched."""
 
     def __init__(self, documents: Mapping[str, Document]) -> None:
         self._before = documents
@@ -166,6 +166,7 @@ class Tables:
 
 
 DOCUMENTS_A_STEP = 128
+_DECODED_AT_ONCE = 1024 * 1024
 
 
 def texts(step: Step) -> Iterator[str]:
@@ -192,9 +193,17 @@ def _text(changes: Changes) -> str:
         ) from None
 
 
-def steps_in(text: str | bytes) -> Iterable[Step]:
-    """The steps of a payload; raises ``ValueError`` where it is none."""
-    said = json.loads(text)
-    if not isinstance(said, list):
-        raise ValueError("a payload is a list of steps")
-    return said
+def steps_in(payloads: Iterable[bytes]) -> Iterator[list[Step]]:
+    """The steps of each payload; raises ``ValueError`` where one is not JSON.
+
+    Small payloads are decoded many at a time: one call for each would cost as much as the decoding.
+    """
+    batch: list[bytes] = []
+    size = 0
+    for payload in payloads:
+        batch.append(payload)
+        size += len(payload)
+        if size > _DECODED_AT_ONCE:
+            yield from json.loads(b"[" + b",".join(batch) + b"]")
+            batch, size = [], 0
+    yield from json.loads(b"[" + b",".join(batch) + b"]")

@@ -30,7 +30,7 @@ _MOST_SLOTS = 4
 
 @dataclass(frozen=True, slots=True)
 class Header:
-    """What the block says. ``turn`` grows with every change; ``journal`` is drawn anew by every compaction."""
+    """What the block says. ``turn`` grows with every change, ``journal`` is drawn anew by a compaction."""
 
     kind: str
     store: bytes
@@ -72,11 +72,16 @@ class Header:
 
 @dataclass(frozen=True, slots=True)
 class FoundHeader:
-    """The header in force, the block it came from, and whether both copies are in order and the same."""
+    """The header in force and the block it came from.
+
+    ``both_whole``: neither copy is damaged. ``both_same``: and they say the same; a crash between the two
+    writes of a change leaves an older and a newer one.
+    """
 
     header: Header
     block: bytes
-    both_good: bool
+    both_whole: bool
+    both_same: bool
 
     def require_key(self, store_key: bytes) -> None:
         """Raise ``Damaged`` where the header was not written with this key: someone edited it."""
@@ -95,7 +100,7 @@ def find(data: bytes) -> FoundHeader:
     good = [(header, block) for block in blocks if (header := _parsed(block)) is not None]
     if good:
         header, block = max(good, key=lambda found: found[0].turn)
-        return FoundHeader(header, block, both_good=blocks[0] == blocks[1])
+        return FoundHeader(header, block, len(good) == COPIES, blocks[0] == blocks[1])
     ours = [block for block in blocks if block.startswith(MAGIC)]
     if not ours:
         if any(_nearly_ours(block) for block in blocks):

@@ -1,4 +1,4 @@
-"""Keys: a secret wrapped under a passphrase, a secret sealed to the lead's public key, keys derived for a purpose.
+"""Keys: a secret under a passphrase, a secret sealed to the lead's public key, a key for each purpose.
 
 Only key handling lives here, no files. The byte forms are written down in ``FORMAT.md`` (sections 3 and 4);
 handouts and returns use the same two slots.
@@ -48,8 +48,8 @@ class Cost:
     """How dear one guess at a passphrase is.
 
     ``memory_kib`` kibibytes are filled ``passes`` times by ``lanes`` lanes (Argon2id, RFC 9106). For scrypt
-    (RFC 7914) with block size r = 8 one unit of N takes exactly 1 KiB, so N is ``memory_kib`` (a power of two)
-    and p is ``passes``; ``lanes`` is 1.
+    (RFC 7914) with block size r = 8 one unit of N takes exactly 1 KiB, so N is ``memory_kib`` (a power of
+    two) and p is ``passes``; ``lanes`` is 1.
     """
 
     kdf: str = "argon2id"
@@ -109,7 +109,10 @@ def usual_cost() -> Cost:
 
 
 def normal_form(passphrase: str) -> str:
-    """One form for what looks the same on every keyboard: other spaces become a space, then NFC (RFC 8265, 4.2.2)."""
+    """One form for what looks the same on every keyboard.
+
+    Every kind of space becomes a space, then Unicode NFC (RFC 8265, section 4.2.2).
+    """
     spaced = "".join(" " if unicodedata.category(sign) == "Zs" else sign for sign in passphrase)
     return unicodedata.normalize("NFC", spaced)
 
@@ -155,7 +158,7 @@ class PassphraseKey:
 
 
 def passphrase_key(slot: Mapping[str, Any], passphrase: str) -> PassphraseKey:
-    """Derive the key for an existing slot; raises ``Damaged`` where its parameters are off or above the caps."""
+    """The key for an existing slot; raises ``Damaged`` where its settings are off or above the caps."""
     if len(passphrase) > LONGEST_PASSPHRASE:
         raise wrong_passphrase()
     try:
@@ -177,7 +180,7 @@ def wrap_with_passphrase(
 
 
 def unwrap(slot: Mapping[str, Any], passphrase: str, *, context: bytes = b"") -> bytes:
-    """The secret in a passphrase slot; raises ``WrongPassphrase`` or, for a slot that makes no sense, ``Damaged``."""
+    """The secret in a passphrase slot; raises ``WrongPassphrase``, or ``Damaged`` for a senseless slot."""
     return passphrase_key(slot, passphrase).unwrap(slot, context=context)
 
 
@@ -186,7 +189,7 @@ def wrong_passphrase() -> WrongPassphrase:
     return WrongPassphrase(
         "This passphrase does not open the file.",
         kept="Nothing was changed.",
-        todo="Check capital letters and the keyboard language, then try again. The team lead can open it too.",
+        todo="Check capital letters and the keyboard language, then try again.",
     )
 
 

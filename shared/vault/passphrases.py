@@ -14,12 +14,12 @@ LEAST_LENGTH = 10
 GOOD_LENGTH = 16
 _LEAST_DIFFERENT = 5
 
-# From memory: stems that stand at the top of every published list of leaked passwords, and our own words.
-_COMMON = (
-    "password passwort passphrase contrasena letmein welcome iloveyou monkey dragon football baseball sunshine "
-    "princess superman trustno qwerty qwertyuiop asdfghjkl zxcvbnm admin administrator changeme secret "
-    "quietbell screening hearing audiometer school tablet"
-).split()
+# From memory: stems at the top of every published list of leaked passwords, and our own words.
+_COMMON = frozenset(
+    {"password", "passwort", "passphrase", "contrasena", "letmein", "welcome", "iloveyou", "sunshine"}
+    | {"princess", "superman", "football", "baseball", "trustno", "administrator", "changeme", "secret"}
+    | {"quietbell", "screening", "hearing", "audiometer", "school", "tablet"}
+)
 _RUNS = (
     "abcdefghijklmnopqrstuvwxyz",
     "01234567890123456789",
@@ -36,7 +36,7 @@ def weakness(passphrase: str) -> str | None:
     """Why a passphrase is too weak, as one kind sentence, or None where it will do."""
     plain = passphrase.strip().casefold()
     if len(plain) < LEAST_LENGTH:
-        return f"It has {len(plain)} characters; a thief can try all that short. It needs at least {LEAST_LENGTH}."
+        return f"It has {len(plain)} characters, and a thief can try all that short: take {LEAST_LENGTH} or more."
     if len(set(plain)) < _LEAST_DIFFERENT:
         return "It repeats the same few characters."
     letters = "".join(sign for sign in plain if sign.isalnum())
@@ -75,7 +75,7 @@ def require(passphrase: str) -> None:
 
 
 def suggestion(random: Callable[[int], bytes]) -> str:
-    """A passphrase of four made-up words of three syllables: 16 consonants x 5 vowels, 12 syllables, 75 bits."""
+    """Four made-up words of three syllables to offer: 12 times one of 16 x 5 syllables, 75 bits."""
     syllables: list[str] = []
     while len(syllables) < 12:
         (byte,) = random(1)

@@ -1,8 +1,8 @@
 """TinyDB on the journal: the storage, the table and the database that write only what changed.
 
 TinyDB's own ``Table`` rewrites a whole database for one document. ``SealedTable`` overrides its two private
-methods ``_read_table`` and ``_update_table``; ``tests/vault/test_tinydb_range.py`` guards the versions for which
-that is right. ``SealedStorage`` keeps TinyDB's two-method seam too, for everything that goes through it.
+methods ``_read_table`` and ``_update_table``; ``tests/vault/test_tinydb_range.py`` guards the versions for
+which that is right. ``SealedStorage`` keeps TinyDB's two-method seam too, for all that goes through it.
 """
 
 from __future__ import annotations
@@ -16,13 +16,13 @@ from tinydb.queries import QueryLike
 from tinydb.storages import Storage
 from tinydb.table import Document, Table
 
-from shared.vault.documents import Draft, Step, Tables, copied, same, steps_in, texts
+from shared.vault.documents import Draft, Step, Tables, copied, decode, same, texts
 
 Append = Callable[[list[str]], None]
 
 
 class SealedStorage(Storage):
-    """The tables in memory and the one way to change them: transactions that are appended before they count."""
+    """The tables in memory and the one way to change them: transactions, appended before they count."""
 
     def __init__(self, tables: Tables, append: Append) -> None:
         self._view = tables
@@ -83,11 +83,11 @@ class SealedStorage(Storage):
                 self._texts, self._undo = [], []
 
     def take(self, step: Step) -> None:
-        """One step inside a transaction. The view takes what the sealed text says, not what the caller holds."""
+        """One step of a transaction. The view takes what the sealed text says, not what the caller holds."""
         for text in texts(step):
+            name, changes = decode(text)
+            self._undo.append(self._view.apply_with_undo(name, changes))
             self._texts.append(text)
-            for name, changes in steps_in(f"[{text}]"):
-                self._undo.append(self._view.apply_with_undo(name, changes))
 
     def documents(self, name: str) -> dict[str, dict[str, Any]] | None:
         """The live documents of a table, not to be changed; None where there is no such table."""
@@ -120,6 +120,11 @@ class SealedTable(Table):
         """Drop what was worked out from documents that have been taken back."""
         self._next_id = None
         self.clear_cache()
+
+    def live(self) -> Iterator[tuple[int, Mapping[str, Any]]]:
+        """Ids and documents without copies, for reading many at once: never change what you get."""
+        for doc_id, document in list(self._read_table().items()):
+            yield int(doc_id), document
 
     def search(self, cond: QueryLike) -> list[Document]:
         """As TinyDB's, with documents of the caller's own."""

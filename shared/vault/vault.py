@@ -15,12 +15,12 @@ from pathlib import Path
 
 from tinydb.table import Table
 
-from shared.errors import Damaged, Refused
+from shared.errors import Damaged, NewerVersion, Refused, WriteRefused
 from shared.vault import frames, header, journal, keys, passphrases, selftest
 from shared.vault.disk import Disk, not_opened, open_locked
 from shared.vault.documents import Tables, steps_in, texts
 from shared.vault.frames import Reading
-from shared.vault.header import JOURNAL_START, Header
+from shared.vault.header import JOURNAL_START, FoundHeader, Header
 from shared.vault.journal import Journal
 from shared.vault.keys import Cost, PassphraseKey, Random
 from shared.vault.storage import SealedDB, SealedStorage, steps_of
@@ -30,7 +30,10 @@ _FEW_FRAMES = 1000
 
 
 class Vault:
-    """An open store. One thread, one process. ``notices`` holds whole sentences about what opening had to mend."""
+    """An open store, for one thread of one process.
+
+    ``notices`` holds whole sentences about what opening had to mend, for the person at the screen.
+    """
 
     def __init__(
         self,
@@ -65,13 +68,18 @@ class Vault:
         cost: Cost | None = None,
         disk: Disk | None = None,
     ) -> Vault:
-        """A new, empty store of kind ``tablet`` or ``book``; refuses a path where something stands already."""
+        """A new, empty store of kind ``tablet`` or ``book``; never in the place of another file.
+
+        Raises ``WeakPassphrase`` and ``WriteRefused``.
+        """
         if kind not in header.KINDS:
             raise ValueError("a store is a tablet or a book")
         passphrases.require(passphrase)
         selftest.run_once()
         disk = disk or Disk()
         place = Path(path)
+        if os.path.lexists(place):
+            raise not_opened(FileExistsError())
         store_key = random(keys.KEY_BYTES)
         passphrase_key = PassphraseKey.make(passphrase, cost or keys.usual_cost(), random)
         head = Header(kind, random(16), random(16), ())
@@ -79,11 +87,7 @@ class Vault:
         if lead_public_key is not None:
             slots.append(keys.wrap_for_lead(store_key, lead_public_key, context=head.context))
         head = replace(head, slots=tuple(slots))
-        try:
-            file = Journal.create(place, head, store_key, (), disk=disk, random=random)
-            disk.sync_directory(place.parent)
-        except OSError as error:
-            raise not_opened(error) from None
+        file = Journal.created_beside(place, head, store_key, (), disk=disk, random=random)
         return cls(file, Tables(), store_key, passphrase_key, random)
 
     @classmethod
@@ -98,7 +102,8 @@ class Vault:
     ) -> Vault:
         """Open a store, mending what a crash or damage left; see ``notices`` afterwards.
 
-        Raises ``WrongPassphrase``, ``Damaged``, ``ForeignFile``, ``NewerVersion``, ``StoreBusy``, ``WriteRefused``.
+        Raises ``WrongPassphrase``, ``Damaged``, ``ForeignFile``, ``NewerVersion``, ``StoreBusy`` and
+        ``WriteRefused``; the file is then as it was.
         """
         if (passphrase is None) == (lead_private_key is None):
             raise ValueError("open with a passphrase or with the lead's key")
@@ -141,32 +146,38 @@ class Vault:
         opened = Journal(place, file, head, store_key, reading, disk=disk, random=random)
         opened.frames_since_snapshot = reading.transactions
         vault = cls(opened, tables, store_key, passphrase_key, random)
-        vault._mend(data, reading, found.both_good, disk)
         with suppress(OSError):
-            os.unlink(journal.new_generation_path(place))
+            os.unlink(journal.new_generation_path(place))  # a compaction that a crash broke off
+        vault._mend(data, reading, found, disk)
         return vault
 
-    def _mend(self, data: bytes, reading: Reading, both_headers_good: bool, disk: Disk) -> None:
-        """Bring the file in order; what is cut away and was not merely torn is kept aside and told."""
-        path = self._journal.path
-        if not both_headers_good:
-            self._journal.write_header(replace(self._journal.header, turn=self._journal.header.turn + 1))
+    def _mend(self, data: bytes, reading: Reading, found: FoundHeader, disk: Disk) -> None:
+        """Bring the file in order; what is cut away and was not merely torn is set aside and told."""
+        if not found.both_same:
+            head = self._journal.header
+            self._journal.write_header(replace(head, turn=head.turn + 1))
+        if not found.both_whole:
             self.notices.append("One of the two copies of the file's head was damaged; it has been mended.")
         if reading.gaps:
-            aside = journal.set_aside(path, "damaged", data, disk)
-            self.compact()
+            aside = journal.set_aside(self.path, "damaged", data, disk)
+            try:
+                self.compact()
+            except WriteRefused:
+                with suppress(OSError):
+                    aside.unlink()
+                raise
             self.notices.append(
                 f"Part of the store was damaged: at least {reading.lost} saved change(s) could not be read. "
                 f"All others are kept. The damaged file was set aside as {aside.name}."
             )
-        elif reading.tail == "damaged":
-            aside = journal.set_aside(path, "cut", data[reading.end :], disk)
+        elif reading.tail == frames.DAMAGED:
+            aside = journal.set_aside(self.path, "cut", data[reading.end :], disk)
             self._journal.cut_tail()
             self.notices.append(
                 "The end of the store could not be read: the last change may be missing. "
                 f"What was cut off was set aside as {aside.name}."
             )
-        elif reading.end < len(data):
+        elif reading.tail == frames.TORN:
             self._journal.cut_tail()
 
     # -- use -----------------------------------------------------------------------------------------
@@ -192,7 +203,7 @@ class Vault:
 
     @contextmanager
     def transaction(self) -> Iterator[None]:
-        """All changes inside are one sealed transaction, durable when the block ends; an exception undoes them."""
+        """All changes inside are one sealed transaction, durable when the block ends; an exception undoes it."""
         with self._storage.transaction():
             yield
 
@@ -229,11 +240,18 @@ class Vault:
         self._journal = self._journal.replaced_by(head, store_key, journal.payloads_of(everything))
         self._store_key = store_key
 
-    def change_passphrase(self, old: str, new: str, *, cost: Cost | None = None) -> None:
-        """Put a new passphrase in force; the data stays where it is. Raises ``WrongPassphrase`` for the old one."""
+    def change_passphrase(self, old: str | None, new: str, *, cost: Cost | None = None) -> None:
+        """Put a new passphrase in force at once; the data stays where it is.
+
+        ``old`` may be None only where the lead's key opened the store: that is how a forgotten passphrase is
+        replaced. Raises ``WrongPassphrase`` for the old one, ``WeakPassphrase`` for the new one.
+        """
         head = self._journal.header
         slot = head.slot("passphrase")
-        if slot is not None:
+        if old is None:
+            if self._passphrase_key is not None:
+                raise keys.wrong_passphrase()
+        elif slot is not None:
             old_key = keys.passphrase_key(slot, old)
             old_key.unwrap(slot, context=head.context)
             cost = cost or old_key.cost
@@ -257,18 +275,21 @@ class Vault:
 
     @staticmethod
     def wipe(path: str | os.PathLike[str]) -> None:
-        """Delete a store and everything set aside beside it, its key slots first. Needs no passphrase."""
+        """Delete a store and everything set aside beside it, the key slots first. Needs no passphrase.
+
+        Raises ``ForeignFile`` for a file that is no store; a damaged store may be wiped.
+        """
         place = Path(path)
-        kind_of(place)
+        with suppress(Damaged, NewerVersion):
+            kind_of(place)
         disk = Disk()
         try:
             file = open_locked(disk, place)
             try:
                 disk.write(file, os.urandom(JOURNAL_START), 0)
                 disk.sync(file)
-                for beside in [place, *place.parent.glob(f"{place.name}.*")]:
-                    if beside == place or beside.suffix.startswith((".new", ".damaged-", ".cut-")):
-                        beside.unlink(missing_ok=True)
+                for one in (place, *journal.files_beside(place)):
+                    one.unlink()
                 disk.sync_directory(place.parent)
             finally:
                 disk.close(file)
@@ -277,7 +298,10 @@ class Vault:
 
 
 def kind_of(path: str | os.PathLike[str]) -> str:
-    """``tablet`` or ``book``, without a passphrase; raises ``ForeignFile``, ``Damaged`` or ``NewerVersion``."""
+    """``tablet`` or ``book``, without a passphrase.
+
+    Raises ``ForeignFile``, ``Damaged`` or ``NewerVersion``.
+    """
     try:
         with open(path, "rb") as file:
             return header.find(file.read(JOURNAL_START)).header.kind
@@ -299,14 +323,14 @@ def _unlocked(
 
 
 def _replay(reading: Reading, tables: Tables) -> None:
-    """Apply what was read. The collector has nothing to find in fresh JSON and would only cost time."""
+    """Apply what was read. The collector finds nothing in fresh JSON and would only cost time."""
     collecting = gc.isenabled()
     gc.disable()
     try:
-        for payload in reading.payloads:
-            for name, changes in steps_in(payload):
+        for steps in steps_in(reading.payloads):
+            for name, changes in steps:
                 tables.apply(name, changes)
-    except (TypeError, ValueError, RecursionError):
+    except (TypeError, ValueError, AttributeError, RecursionError):
         raise Damaged(
             "The store opens but what it holds cannot be understood.",
             kept="The file was left as it is.",
