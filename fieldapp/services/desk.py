@@ -18,6 +18,7 @@ from fieldapp.platform.clock import Clock, DeviceClock
 from fieldapp.platform.files import read_whole, write_whole
 from fieldapp.platform.randomness import new_device_id, random_bytes
 from fieldapp.services.ledger import Ledger
+from fieldapp.services.roll import on_the_roll
 from shared.errors import ForeignFile, QuietbellError, Refused
 from shared.hearing.protocol import Protocol
 from shared.records.entries import Kind
@@ -161,8 +162,7 @@ class Desk:
 
     def standings(self) -> list[Standing]:
         """Every child once; leavers of the roster only where they were seen."""
-        known = self.ledger.register.standings()
-        return [s for s in known if not s.person.left or s.status is not Status.NOT_SEEN]
+        return on_the_roll(self.ledger.register.standings())
 
     def counts(self) -> dict[Status, int]:
         """How many children have each status."""
@@ -396,7 +396,15 @@ class Desk:
         born = f"born {person.born}" if person.born else "birth date unknown"
         number = person.student_number or "no number"
         origin = "added" if person.added else "on the roster"
-        return f"{person.family}, {person.given}; {born}; class {person.class_name or 'none'}; {number}; {origin}; {standing.status.value}"
+        words = (
+            f"{person.family}, {person.given}",
+            born,
+            f"class {person.class_name or 'none'}",
+            number,
+            origin,
+            standing.status.value,
+        )
+        return "; ".join(words)
 
     def settle(self, doubt_id: str, decision: str) -> Doubt:
         """Decide a doubt; raises ``Refused`` where there is none of that id or it takes no such decision."""

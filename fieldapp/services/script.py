@@ -15,7 +15,8 @@ from typing import Any
 from fieldapp.platform.clock import ScriptClock
 from fieldapp.services.station import Station
 from shared.errors import QuietbellError, Refused
-from shared.records.entries import Reason
+from shared.hearing.threshold import parse_steps
+from shared.records.entries import EARS, Reason
 from shared.records.people import person_fields
 from shared.records.standing import Person
 
@@ -59,6 +60,7 @@ class Player:
                 self.played.lines += 1
             if progress is not None:
                 progress(number)
+        self._close_threshold_test()
         return self.played
 
     def _play_line(self, text: str) -> None:
@@ -75,6 +77,8 @@ class Player:
         before = self.clock.now()
         self.clock.set(moment)
         try:
+            if action is not Player.threshold or not self._is_in_test(line):
+                self._close_threshold_test()
             action(self, line)
         except QuietbellError:
             self.clock.set(before)
@@ -132,6 +136,26 @@ class Player:
         """A reason why a child is not tested."""
         self.station.not_tested(self._child(line), Reason(line["do"]), str(line.get("note", "")))
 
+    def threshold(self, line: Mapping[str, Any]) -> None:
+        """One tone of a threshold test; lines for one child in a row are one test."""
+        child = self._child(line)
+        ear, hz = _text(line, "ear"), line.get("hz")
+        if ear not in EARS or not isinstance(hz, int):
+            raise Refused("'ear' is right or left, 'hz' a frequency in Hz.", todo="Correct the line.")
+        steps = parse_steps(_text(line, "steps"))
+        self.station.thresholds.check_script(ear, hz, steps)
+        if self.station.thresholds.current is None:
+            self.station.begin_threshold_test(child)
+        self.station.thresholds.tone_script(ear, hz, steps)
+
+    def _is_in_test(self, line: Mapping[str, Any]) -> bool:
+        current = self.station.thresholds.current
+        return current is not None and self._child(line) in self.station.standing(current.child).records
+
+    def _close_threshold_test(self) -> None:
+        if self.station.thresholds.current is not None:
+            self.station.thresholds.finish()
+
 
 def _text(line: Mapping[str, Any], name: str) -> str:
     value = line.get(name)
@@ -145,5 +169,6 @@ _ACTIONS: dict[str, Callable[[Player, Mapping[str, Any]], None]] = {
     "ready": Player.ready,
     "screen": Player.screen,
     "add": Player.add,
+    "threshold": Player.threshold,
     **{reason.value: Player.not_tested for reason in Reason},
 }

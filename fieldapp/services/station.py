@@ -6,10 +6,9 @@ where the rules or the disk do not allow it.
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +16,17 @@ from fieldapp.platform.clock import Clock, DeviceClock
 from fieldapp.platform.files import read_whole, write_whole
 from fieldapp.platform.randomness import new_device_id
 from fieldapp.services.ledger import Ledger
+from fieldapp.services.roll import (
+    MOST_ROWS,
+    ClassCount,
+    Progress,
+    class_counts,
+    on_the_roll,
+    pace,
+    rows_of,
+)
+from fieldapp.services.threshold_test import ThresholdTesting
+from fieldapp.services.watching import Watching
 from shared.errors import ForeignFile, Refused
 from shared.hearing.protocol import Protocol
 from shared.hearing.readiness import ReadinessFacts, ReadinessResult, check
@@ -53,25 +63,7 @@ class ReadyState:
     level_db_hl: int | None = None
     why_closed: str = ""
     drop: tuple[int, ...] = ()  # frequencies (Hz) that the room's noise rules out today
-
-
-@dataclass(frozen=True, slots=True)
-class ClassCount:
-    """One class and how many of its children have been seen."""
-
-    name: str
-    seen: int
-    total: int
-
-
-@dataclass(frozen=True, slots=True)
-class Progress:
-    """The day so far; ``per_hour`` and ``finish_at`` are None until three children have been screened."""
-
-    seen: int
-    total: int
-    per_hour: float | None
-    finish_at: datetime | None
+    asked: str = ""  # what the station watch asks to be checked; the station is open all the same
 
 
 class Station:
@@ -79,7 +71,8 @@ class Station:
 
     def __init__(self, ledger: Ledger) -> None:
         self.ledger = ledger
-        self._finished: list[datetime] = []
+        self.watching = Watching(ledger)
+        self.thresholds = ThresholdTesting(ledger)
 
     # -- opening ---------------------------------------------------------------------------------
 
@@ -179,8 +172,7 @@ class Station:
 
     def standings(self) -> list[Standing]:
         """Every child on this tablet, leavers of the roster left out unless they were seen."""
-        known = self.ledger.register.standings()
-        return [s for s in known if not s.person.left or s.status is not Status.NOT_SEEN]
+        return on_the_roll(self.ledger.register.standings())
 
     def find(self, number: str) -> str | None:
         """The child with that student number, or None."""
@@ -189,50 +181,26 @@ class Station:
 
     def classes(self) -> list[ClassCount]:
         """Every class with its counts, in order of grade and name."""
-        totals: dict[str, list[int]] = {}
-        for standing in self.standings():
-            count = totals.setdefault(standing.person.class_name, [0, 0])
-            count[0] += standing.status is not Status.NOT_SEEN
-            count[1] += 1
-        return [ClassCount(name, *totals[name]) for name in sorted(totals, key=class_order)]
+        return class_counts(self.standings())
 
     def rows(
-        self, class_name: str | None = None, search: str = "", *, added: bool = False, limit: int = 500
+        self, class_name: str | None = None, search: str = "", *, added: bool = False, limit: int = MOST_ROWS
     ) -> list[Standing]:
-        """The children of a class, or whose names begin with what was typed; not yet seen first, then by name.
-
-        ``search`` needs two letters to act; accents and case do not matter; it looks through every class.
-        """
-        wanted = plain(search).split()
-        searching = sum(map(len, wanted)) >= 2
-        chosen = [
-            standing
-            for standing in self.standings()
-            if (searching or class_name is None or standing.person.class_name == class_name)
-            and (not added or standing.person.added)
-            and (not searching or _name_begins(standing.person, wanted))
-        ]
-        chosen.sort(
-            key=lambda s: (s.status is not Status.NOT_SEEN, plain(s.person.family), plain(s.person.given))
-        )
-        return chosen[:limit]
+        """The children to choose from, not yet seen first; see ``roll.rows_of``."""
+        return rows_of(self.standings(), class_name, search, added=added, limit=limit)
 
     def progress(self) -> Progress:
         """How many children have been seen, how fast this tablet goes, and when all could be done."""
         standings = self.standings()
-        seen = sum(s.status is not Status.NOT_SEEN for s in standings)
         now = self.ledger.clock.now()
         ends = sorted(
-            datetime.fromisoformat(s.finished_at)
+            datetime.fromisoformat(screening.finished_at)
             for standing in standings
-            for s in standing.screenings
-            if s.device == self.ledger.device and s.finished_at[:10] == now.date().isoformat()
-        )[-20:]
-        if len(ends) < 3 or ends[-1] <= ends[0]:
-            return Progress(seen, len(standings), None, None)
-        per_hour = (len(ends) - 1) * 3600 / (ends[-1] - ends[0]).total_seconds()
-        left = timedelta(hours=(len(standings) - seen) / per_hour)
-        return Progress(seen, len(standings), per_hour, now + left)
+            for screening in standing.screenings
+            if screening.device == self.ledger.device and screening.finished_at[:10] == now.date().isoformat()
+        )
+        seen = sum(standing.status is not Status.NOT_SEEN for standing in standings)
+        return pace(ends, seen, len(standings), now)
 
     # -- screener and readiness ------------------------------------------------------------------
 
@@ -269,7 +237,8 @@ class Station:
         if last.author != self.screener:
             return ReadyState(False, why_closed="The readiness check was done by another screener.")
         drop = tuple(map(int, last.body.get("drop", ())))
-        return ReadyState(True, last.at, int(last.body["level_db_hl"]), drop=drop)
+        level = int(last.body["level_db_hl"])
+        return ReadyState(True, last.at, level, drop=drop, asked=self.watching.asked)
 
     def check_readiness(self, facts: Mapping[str, Any]) -> ReadinessResult:
         """Record a readiness check and say whether it passed; a failed one closes the station."""
@@ -398,7 +367,20 @@ class Station:
             raise Refused("There are tones left to present.", todo="Finish the walk, or stop this child.")
         child = str(begun.body["child"])
         self.ledger.write((Kind.SCREENING_FINISHED, {"child": child, "screening": begun.id}))
+        self.watching.look()
         return self.standing(child)
+
+    def begin_threshold_test(self, child: str, *, first_ear: str = "right") -> None:
+        """Begin a child's threshold test; go on with ``thresholds``."""
+        self._must_be_ready()
+        if self._begun() is not None:
+            raise Refused("Another child is being screened.", todo="Finish or stop that child first.")
+        self.standing(child)
+        self.thresholds.begin(child, first_ear=first_ear)
+
+    def walk_again(self) -> list[Standing]:
+        """Children whose walk fell into a fault that the station watch noticed, and who wait for another."""
+        return [self.standing(child) for child in self.watching.to_walk_again()]
 
     def stop(self, reason: Reason | None = None, note: str = "") -> Standing:
         """Break off the child in hand: with a reason it is recorded, without one the child is not seen."""
@@ -549,27 +531,3 @@ class Station:
             raise Refused(
                 f"The station is not ready to test. {ready.why_closed}", todo="Do the readiness check first."
             )
-
-
-def plain(text: str) -> str:
-    """Text without accents and case, for searching and sorting."""
-    decomposed = unicodedata.normalize("NFKD", text)
-    return "".join(c for c in decomposed if not unicodedata.combining(c)).casefold()
-
-
-def class_order(name: str) -> tuple[int, str]:
-    """Sorts kindergarten before 1, 2 before 10, and children without a class last."""
-    digits = ""
-    for character in name:
-        if not character.isdigit():
-            break
-        digits += character
-    if not name:
-        return (10_000, "")
-    early = {"P": -2, "T": -1, "K": 0}.get(name[0].upper(), 1_000)
-    return (int(digits) if digits else early, name)
-
-
-def _name_begins(person: Person, wanted: list[str]) -> bool:
-    words = plain(f"{person.given} {person.family}").replace("-", " ").replace("'", " ").split()
-    return all(any(word.startswith(part) for word in words) for part in wanted)

@@ -36,7 +36,7 @@ PEOPLE = [
 class Visit:
     """A prepared book and its tablets in one folder."""
 
-    def __init__(self, folder) -> None:
+    def __init__(self, folder, protocol=None) -> None:
         self.folder = folder
         self.clock = ScriptClock(datetime(2026, 10, 14, 8, 0, tzinfo=timezone(timedelta(hours=-5))))
         self.desk = Desk.prepare(
@@ -44,7 +44,7 @@ class Visit:
             PASSPHRASE,
             school="Alder Grove School",
             people=PEOPLE,
-            protocol=load_protocol("aaa-2011"),
+            protocol=protocol or load_protocol("aaa-2011"),
             dates=[date(2026, 10, 14)],
             clock=self.clock,
             cost=CHEAP,
@@ -66,6 +66,9 @@ class Visit:
     def pass_time(self, **span: float) -> None:
         self.clock.set(self.clock.now() + timedelta(**span))
 
+    def ready_again(self, station: Station) -> None:
+        assert station.check_readiness(READY).passed
+
     def give_back(self, station: Station, name: str = "return") -> object:
         file = self.folder / f"{name}-{station.ledger.device}.ret"
         station.give_back(file)
@@ -76,9 +79,24 @@ class Visit:
 
 
 @pytest.fixture
-def visit(tmp_path):
-    visit = Visit(tmp_path)
-    yield visit
-    for station in visit.stations:
-        station.close()
-    visit.desk.close()
+def make_visit(tmp_path):
+    """Makes visits, each in a folder of its own, and closes their stores."""
+    made: list[Visit] = []
+
+    def make(**more: object) -> Visit:
+        folder = tmp_path / f"visit-{len(made)}"
+        folder.mkdir()
+        made.append(Visit(folder, **more))
+        return made[-1]
+
+    yield make
+    for visit in made:
+        for station in visit.stations:
+            station.close()
+        visit.desk.close()
+
+
+@pytest.fixture
+def visit(make_visit):
+    """One visit under the default protocol."""
+    return make_visit()

@@ -55,7 +55,6 @@ def test_the_lines_of_the_command_page_play(visit, player):
         ('{"do": "screen", "answers": "+++"}', "'child' is missing"),
         ('{"do": "absent", "child": "S-2", "at": "tomorrow"}', "not a date and time"),
         ('{"do": "add", "ref": "w2", "given": "", "family": "Oak"}', "both needed"),
-        ('{"do": "ready", "audiometer": 7}', ""),
     ],
 )
 def test_a_refused_line_stops_with_its_number_and_all_before_it_is_kept(player, line, reason):

@@ -114,9 +114,7 @@ def test_a_rescreen_before_its_window_is_refused_and_on_its_first_day_taken(visi
     with pytest.raises(Refused, match="not due before 2026-10-28"):
         station.walk_script(child, "++++++")
     visit.pass_time(days=14)
-    facts = station.ledger.register.newest_of(station.ledger.device, Kind.READINESS_CHECKED).body
-    known = ("audiometer", "earphones", "calibrated", "listening", "own_thresholds")
-    station.check_readiness({name: facts[name] for name in known})
+    visit.ready_again(station)
     assert station.walk_script(child, "++++++").status is Status.PASSED
 
 

@@ -1,0 +1,110 @@
+"""The roll: a tablet's or a book's children as lists, counts and the pace of the day. Pure over standings."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from shared.records.standing import Person, Standing, Status
+
+#: A screen shows no more rows than this; typing narrows them.
+MOST_ROWS = 500
+_PACE_OF = 20  # screenings that the pace is taken from
+
+
+@dataclass(frozen=True, slots=True)
+class ClassCount:
+    """One class and how many of its children have been seen."""
+
+    name: str
+    seen: int
+    total: int
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """The day so far; ``per_hour`` and ``finish_at`` are None until three children have been screened."""
+
+    seen: int
+    total: int
+    per_hour: float | None
+    finish_at: datetime | None
+
+
+def on_the_roll(standings: Iterable[Standing]) -> list[Standing]:
+    """The children that count: leavers of the roster only where they were seen."""
+    return [s for s in standings if not s.person.left or s.status is not Status.NOT_SEEN]
+
+
+def class_counts(standings: Iterable[Standing]) -> list[ClassCount]:
+    """Every class with its counts, in order of grade and name."""
+    totals: dict[str, list[int]] = {}
+    for standing in standings:
+        count = totals.setdefault(standing.person.class_name, [0, 0])
+        count[0] += standing.status is not Status.NOT_SEEN
+        count[1] += 1
+    return [ClassCount(name, *totals[name]) for name in sorted(totals, key=class_order)]
+
+
+def rows_of(
+    standings: Iterable[Standing],
+    class_name: str | None = None,
+    search: str = "",
+    *,
+    added: bool = False,
+    limit: int = MOST_ROWS,
+) -> list[Standing]:
+    """The children of a class, or whose names begin with what was typed; not yet seen first, then by name.
+
+    ``search`` needs two letters to act; accents and case do not matter; it looks through every class.
+    """
+    wanted = plain(search).split()
+    searching = sum(map(len, wanted)) >= 2
+    chosen = [
+        standing
+        for standing in standings
+        if (searching or class_name is None or standing.person.class_name == class_name)
+        and (not added or standing.person.added)
+        and (not searching or _name_begins(standing.person, wanted))
+    ]
+    chosen.sort(key=_next_first)
+    return chosen[:limit]
+
+
+def pace(ends: Sequence[datetime], seen: int, total: int, now: datetime) -> Progress:
+    """How far and how fast: ``ends`` are the sorted ends of the device's screenings of the day."""
+    recent = ends[-_PACE_OF:]
+    if len(recent) < 3 or recent[-1] <= recent[0]:
+        return Progress(seen, total, None, None)
+    per_hour = (len(recent) - 1) * 3600 / (recent[-1] - recent[0]).total_seconds()
+    return Progress(seen, total, per_hour, now + timedelta(hours=(total - seen) / per_hour))
+
+
+def plain(text: str) -> str:
+    """Text without accents and case, for searching and sorting."""
+    decomposed = unicodedata.normalize("NFKD", text)
+    return "".join(c for c in decomposed if not unicodedata.combining(c)).casefold()
+
+
+def class_order(name: str) -> tuple[int, str]:
+    """Sorts kindergarten before 1, 2 before 10, and children without a class last."""
+    if not name:
+        return (10_000, "")
+    digits = name[: len(name) - len(name.lstrip("0123456789"))]
+    early = {"P": -2, "T": -1, "K": 0}.get(name[0].upper(), 1_000)
+    return (int(digits) if digits else early, name)
+
+
+def _next_first(standing: Standing) -> tuple[bool, str, str]:
+    return (
+        standing.status is not Status.NOT_SEEN,
+        plain(standing.person.family),
+        plain(standing.person.given),
+    )
+
+
+def _name_begins(person: Person, wanted: Sequence[str]) -> bool:
+    words = plain(f"{person.given} {person.family}").replace("-", " ").replace("'", " ").split()
+    return all(any(word.startswith(part) for word in words) for part in wanted)
