@@ -13,7 +13,7 @@ from shared.records.standing import Person
 from sync.matching import weights
 from sync.matching.dates import Birth, birth_level
 from sync.matching.distance import one_off
-from sync.matching.names import Level, Name, family_level, given_level, two_given_names
+from sync.matching.names import Level, Name, two_given_names
 from sync.matching.population import Population
 from sync.matching.record import Record, record
 
@@ -47,15 +47,15 @@ def compare(a: Person, b: Person) -> Comparison:
     """Compares two people as if they came from an ordinary school, about which nothing more is known."""
     first, second = record(a), record(b)
     found = weigh(first, second, NOWHERE)
-    total = found.weight + NOWHERE.prior_bits
+    total = found.weight + ORDINARY_PRIOR
     return Comparison(found.weight, probability(total), verdict(found, total), reasons(first, second, found))
 
 
 def verdict(found: Evidence, total: float) -> Verdict:
     """What to do with a pair by itself; ``total``: evidence and prior odds, in bits."""
-    if total < weights.DOUBT_BITS:
+    if total < weights.DOUBT:
         return "different"
-    return "doubt" if found.barred or total < weights.AUTOMATIC_BITS else "automatic"
+    return "doubt" if found.barred or total < weights.AUTOMATIC else "automatic"
 
 
 def probability(total: float) -> float:
@@ -63,50 +63,53 @@ def probability(total: float) -> float:
     return 1.0 / (1.0 + pow(2.0, -max(min(total, 500.0), -500.0)))
 
 
+def prior_bits(size: int) -> float:
+    """Log odds, in bits, that two of ``size`` records met at random are one child."""
+    chance = 2 * weights.DUPLICATES / max(size - 1, weights.ORDINARY_SIZE // 2)
+    return weights.bits(chance, 1 - chance)
+
+
 def weigh(a: Record, b: Record, population: Population) -> Evidence:
     """All evidence between two records."""
-    straight_given, straight_family = given_level(a.given, b.given), family_level(a.family, b.family)
-    straight = _given_bits(a.given, b.given, straight_given, population) + _family_bits(
-        a.family, b.family, straight_family, population
+    given, family = population.given_level(a.given, b.given), population.family_level(a.family, b.family)
+    total = _given_bits(a.given, b.given, given, population) + _family_bits(
+        a.family, b.family, family, population
     )
-    given, family, crossed, total = straight_given, straight_family, False, straight
-    if straight_given > Level.PART and straight_family > Level.PART:
-        one, other = family_level(a.given, b.family), family_level(a.family, b.given)
+    crossed = False
+    if given > Level.PART and family > Level.PART:
+        one, other = population.family_level(a.given, b.family), population.family_level(a.family, b.given)
         if min(one, other) <= Level.CLOSE:
-            turned = _family_bits(a.given, b.family, one, population) + _family_bits(
-                a.family, b.given, other, population
+            turned = weights.bits(weights.EXCHANGED, 1) + (
+                _family_bits(a.given, b.family, one, population)
+                + _family_bits(a.family, b.given, other, population)
             )
-            turned += weights.bits(weights.SWAPPED_NAMES, 1)
-            if turned > straight:
+            if turned > total:
                 given, family, crossed, total = one, other, True, turned
     birth = birth_level(a.born, b.born)
     total += _birth_bits(a, b, birth, population)
     total += _school_bits(a, b) + _home_bits(a, b, population)
     apart = bool(a.number and b.number and a.number != b.number)
     total += _number_bits(a, b, apart)
-    two_names = (
-        given > Level.CLOSE or family > Level.CLOSE if crossed else two_given_names(a.given, b.given, given)
-    )
-    barred = apart or two_names or family > Level.CLOSE or birth > Birth.YEAR_DAY
+    if crossed:
+        two_names = max(given, family) > Level.CLOSE
+    else:
+        two_names = two_given_names(a.given, b.given, given)
+    barred = apart or two_names or birth == Birth.DIFFERENT
     return Evidence(total, given, family, birth, crossed, barred, apart)
 
 
 def _given_bits(a: Name, b: Name, level: Level, population: Population) -> float:
     if level == Level.UNKNOWN:
         return 0.0
-    m, u = weights.GIVEN[level]
-    if level == Level.SAME:
-        u = population.rarity(population.given, a.whole, weights.RARITY)
-    return weights.bits(m, u)
+    u = population.given_chance(a, b, level)
+    return weights.bits(weights.GIVEN[level][0], u)
 
 
 def _family_bits(a: Name, b: Name, level: Level, population: Population) -> float:
     if level == Level.UNKNOWN:
         return 0.0
-    m, u = weights.FAMILY[level]
-    if level == Level.SAME:
-        u = population.rarity(population.family, a.whole, weights.RARITY)
-    return weights.bits(m, u)
+    u = population.family_chance(a, b, level)
+    return weights.bits(weights.FAMILY[level][0], u)
 
 
 def _birth_bits(a: Record, b: Record, level: Birth, population: Population) -> float:
@@ -114,29 +117,30 @@ def _birth_bits(a: Record, b: Record, level: Birth, population: Population) -> f
         return 0.0
     if level == Birth.VAGUE:
         return 0.0 if a.born.year == b.born.year else -1.0
-    m, u = weights.BIRTH[level]
-    if level == Birth.SAME:
-        u = population.rarity(population.born, a.born.digits, u * (20 if a.born.placeholder else 1))
-    return weights.bits(m, u)
+    u = population.same_birth(a.born) if level == Birth.SAME else population.birth_u[level]
+    return weights.bits(weights.BIRTH[level][0], u)
 
 
 def _school_bits(a: Record, b: Record) -> float:
     if a.class_name and b.class_name:
-        return 1.5 if a.class_name == b.class_name else -2.0
+        return weights.bits(*weights.CLASS[a.class_name == b.class_name])
     if a.grade and b.grade:
-        return 0.5 if a.grade == b.grade else -2.0
+        return weights.bits(*weights.GRADE[a.grade == b.grade])
     return 0.0
 
 
 def _home_bits(a: Record, b: Record, population: Population) -> float:
     total = 0.0
     if a.postcode and b.postcode:
-        if a.postcode == b.postcode:
-            total += weights.bits(0.8, population.rarity(population.postcode, a.postcode, 0.1))
-        elif one_off(a.postcode, b.postcode):
-            total += weights.bits(0.15, 0.02)
-        else:
-            total -= 3.0
+        level = (
+            "same"
+            if a.postcode == b.postcode
+            else "one off"
+            if one_off(a.postcode, b.postcode)
+            else "different"
+        )
+        u = population.same_postcode(a.postcode) if level == "same" else weights.POSTCODE_U[level]
+        total += weights.bits(weights.POSTCODE[level], u)
     if a.street and b.street and a.street == b.street:
         total += 2.0
     if a.guardian and b.guardian and a.guardian == b.guardian:
@@ -154,6 +158,7 @@ GIVEN_WORDS = {
     Level.SAME: "same given name",
     Level.FORM: "given names are forms of one name",
     Level.PART: "one given name is part of the other",
+    Level.SLIP: "given name one letter off",
     Level.ONE_OFF: "given name one letter off",
     Level.CLOSE: "given names written much alike",
     Level.INITIAL: "one given name is the beginning of the other",
@@ -165,6 +170,7 @@ GIVEN_WORDS = {
 FAMILY_WORDS = {
     Level.SAME: "same family name",
     Level.PART: "one family name is part of the other",
+    Level.SLIP: "family name one letter off",
     Level.ONE_OFF: "family name one letter off",
     Level.CLOSE: "family names written much alike",
     Level.INITIAL: "one family name is the beginning of the other",
@@ -213,3 +219,4 @@ def reasons(a: Record, b: Record, found: Evidence) -> tuple[str, ...]:
 
 
 NOWHERE = Population()
+ORDINARY_PRIOR = prior_bits(weights.ORDINARY_SIZE)

@@ -30,13 +30,14 @@ class Level(IntEnum):
     SAME = 0  # after folding
     FORM = 1  # a nickname or another form of the name (given names only)
     PART = 2  # one is a part of the other: García and García López, Ana and Ana María
-    ONE_OFF = 3  # one letter changed, missing, extra, or two neighbours exchanged
-    CLOSE = 4  # two letters off in a longer name, or sounding alike
-    INITIAL = 5  # one is only the other's initial, or its first letters
-    ALIKE = 6  # some likeness
-    SHARED = 7  # one part in common, the other parts differ: García López and García Pérez
-    DIFFERENT = 8
-    UNKNOWN = 9  # one of them is empty
+    SLIP = 3  # one letter off, and one spelling is nobody else's (told by the population, never by two names alone)
+    ONE_OFF = 4  # one letter changed, missing, extra, or two neighbours exchanged
+    CLOSE = 5  # two letters off in a longer name, or sounding alike
+    INITIAL = 6  # one is only the other's initial, or its first letters
+    ALIKE = 7  # some likeness
+    SHARED = 8  # one part in common, the other parts differ: García López and García Pérez
+    DIFFERENT = 9
+    UNKNOWN = 10  # one of them is empty
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,11 +148,25 @@ def _part_one_off(a: Name, b: Name) -> bool:
 def two_given_names(a: Name, b: Name, level: Level) -> bool:
     """Whether these may well be two children's names rather than two spellings of one.
 
-    Twins are often named alike (Jayden and Kayden, Mario and Maria), so a small difference between two names
-    that children do bear is no slip of the pen. Two names that only a form or a part tells apart are one.
+    Twins are often named alike (Jayden and Kayden, Jaylen and Jaylin, Mario and Maria), so only a difference
+    that makes no name of a name counts as a slip of the pen. Forms and parts of one name are one name.
     """
-    if level in (Level.SAME, Level.FORM, Level.PART):
-        return level == Level.FORM and two_genders(a.whole, b.whole)
-    if level > Level.INITIAL:
-        return True
-    return two_genders(a.whole, b.whole) or a.whole[:1] != b.whole[:1] or (borne(a.whole) and borne(b.whole))
+    if level in (Level.SAME, Level.PART, Level.UNKNOWN):
+        return False
+    if level == Level.FORM:
+        return two_genders(a.whole, b.whole)
+    return level != Level.SLIP or not pen_slip(a.whole, b.whole)
+
+
+def pen_slip(a: str, b: str) -> bool:
+    """Whether two spellings, one letter apart, differ as a slip would and as two names seldom do.
+
+    Names that differ in their first or last letter, in a vowel for a vowel, or that are short, may be two names.
+    """
+    if min(len(a), len(b)) < 5 or a[0] != b[0] or a[-1] != b[-1] or (borne(a) and borne(b)):
+        return False
+    at = next(at for at in range(max(len(a), len(b))) if a[at : at + 1] != b[at : at + 1])
+    return not (len(a) == len(b) and a[at] in VOWELS and b[at] in VOWELS)
+
+
+VOWELS = frozenset("aeiouy")

@@ -12,9 +12,19 @@ from typing import Literal
 from shared.records.standing import Person
 from sync.matching import weights
 from sync.matching.blocking import candidates
-from sync.matching.comparison import NOWHERE, Evidence, probability, reasons, verdict, weigh
+from sync.matching.comparison import (
+    NOWHERE,
+    ORDINARY_PRIOR,
+    Evidence,
+    prior_bits,
+    probability,
+    reasons,
+    verdict,
+    weigh,
+)
 from sync.matching.population import Population
 from sync.matching.record import Record, record
+from sync.matching.rivals import Rivals
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,30 +41,33 @@ class Pair:
 
 def find_pairs(people: Mapping[str, Person], *, apart: Collection[frozenset[str]] = ()) -> list[Pair]:
     """Every pair that is automatic or a doubt, heaviest first. Pairs in ``apart`` were decided: never again."""
-    records = {identity: record(person) for identity, person in people.items()}
-    population = Population(records.values())
-    prior = population.prior_bits
-    decided = set(apart)
-    found: dict[tuple[str, str], Evidence] = {}
-    for pair in candidates(records):
-        evidence = weigh(records[pair[0]], records[pair[1]], population)
-        if evidence.weight + prior >= weights.DOUBT_BITS and frozenset(pair) not in decided:
-            found[pair] = evidence
-    rivals: dict[str, int] = {}
-    for pair, evidence in found.items():
-        if evidence.weight + prior >= 0:
-            for one in pair:
-                rivals[one] = rivals.get(one, 0) + 1
-    pairs = []
-    for (a, b), evidence in found.items():
-        total = evidence.weight + prior
-        alone = verdict(evidence, total)
-        if alone == "different":
-            continue
-        if alone == "automatic" and max(rivals[a], rivals[b]) > 1:
-            alone = "doubt"
-        pairs.append(_pair(a, b, records[a], records[b], evidence, total, alone))
-    return sorted(pairs, key=lambda pair: (-pair.weight, pair.a, pair.b))
+    records = {identity: record(people[identity]) for identity in sorted(people)}
+    population = Population(list(records.values()))
+    found = {pair: weigh(records[pair[0]], records[pair[1]], population) for pair in candidates(records)}
+    prior = _prior([each.weight for each in found.values()], len(records))
+    rivals = Rivals(records, population, prior, found, apart)
+    return [
+        _pair(a, b, records[a], records[b], evidence, total, decided)
+        for (a, b), evidence, total, decided in rivals.verdicts()
+    ]
+
+
+def _prior(evidence: Collection[float], size: int) -> float:
+    """The log odds that two records are one child, from how many pairs the evidence itself speaks for."""
+    every = max(size * (size - 1) / 2, 1)
+    ordinary = probability(prior_bits(size))
+    chance = ordinary
+    ratios = [2.0 ** min(each, 200.0) for each in evidence]
+    for _ in range(50):
+        odds = chance / (1 - chance)
+        matches = sum(odds * each / (odds * each + 1) for each in ratios)
+        last, chance = (
+            chance,
+            (matches + weights.EXPECTED_WEIGHT) / (every + weights.EXPECTED_WEIGHT / ordinary),
+        )
+        if abs(chance - last) < 1e-4 * last:
+            break
+    return weights.bits(chance, 1 - chance)
 
 
 def lookalikes(person: Person, people: Mapping[str, Person], limit: int = 5) -> list[Pair]:
@@ -66,7 +79,7 @@ def lookalikes(person: Person, people: Mapping[str, Person], limit: int = 5) -> 
         if not _worth_comparing(one, other):
             continue
         evidence = weigh(one, other, NOWHERE)
-        total = evidence.weight + NOWHERE.prior_bits
+        total = evidence.weight + ORDINARY_PRIOR
         alone = verdict(evidence, total)
         if alone != "different":
             pairs.append(_pair("", identity, one, other, evidence, total, alone))

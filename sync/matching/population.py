@@ -1,39 +1,118 @@
-"""How common each value is among the people at hand: agreeing on a rare name says more than on a frequent one.
+"""How common each agreement is among the people at hand: a rare name shared says more than a frequent one.
 
-The chance that two different children share a value is its share of the population, shrunk towards a shipped
-rarity where the population is small. No decisions here.
+Two kinds of figures. How often two different children share this very name, birth date or postcode: its share of
+the people, drawn towards a shipped rarity where they are few. How often two different children are this much
+alike without being equal: counted on pairs met at random, drawn towards the shipped figure. No decisions here.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from random import Random
+from typing import TypeVar
 
 from sync.matching import weights
+from sync.matching.dates import Birth, BirthDate, birth_level
+from sync.matching.names import Level, Name, family_level, given_level
+from sync.matching.nicknames import borne
 from sync.matching.record import Record
+
+SAMPLED_PAIRS = 10_000
+L = TypeVar("L", Level, Birth)
 
 
 class Population:
-    """Counts of values over ``records``; with none, everything has the shipped rarity."""
+    """What is known of ``records`` together; with none, the shipped figures stand."""
 
-    def __init__(self, records: Collection[Record] = ()) -> None:
+    def __init__(self, records: Sequence[Record] = ()) -> None:
         self.size = len(records)
-        self.given = Counter(each.given.whole for each in records)
-        self.family = Counter(each.family.whole for each in records)
-        self.born = Counter(each.born.digits for each in records)
-        self.class_name = Counter(each.class_name for each in records)
-        self.grade = Counter(each.grade for each in records)
-        self.postcode = Counter(each.postcode for each in records)
+        self._given = Counter(each.given.whole for each in records if each.given)
+        self._family = Counter(each.family.whole for each in records if each.family)
+        self._usual_given = _usual(self._given)
+        self._usual_family = _usual(self._family)
+        self._year = Counter(each.born.year for each in records if each.born)
+        self._day = Counter(each.born.digits[4:] for each in records if each.born)
+        self._postcode = Counter(each.postcode for each in records if each.postcode)
+        pairs = list(_met_at_random(records))
+        self.given_u = _drawn(weights.GIVEN, (self.given_level(a.given, b.given) for a, b in pairs))
+        self.family_u = _drawn(weights.FAMILY, (self.family_level(a.family, b.family) for a, b in pairs))
+        self.birth_u = _drawn(weights.BIRTH, (birth_level(a.born, b.born) for a, b in pairs))
 
-    def rarity(self, counts: Counter[str], value: str, shipped: float) -> float:
-        """The chance that a third record has this value: the two that are compared do not count themselves."""
-        others = max(counts[value] - 2, 0)
-        known = max(self.size - 2, 0)
-        return (others + shipped * weights.PSEUDO_RECORDS) / (known + weights.PSEUDO_RECORDS)
+    def given_level(self, a: Name, b: Name) -> Level:
+        """The level of two given names; one letter off is a slip where one spelling is no known name here."""
+        level = given_level(a, b)
+        if level == Level.ONE_OFF and any(
+            self._given[each.whole] < 2 and not borne(each.whole) for each in (a, b)
+        ):
+            return Level.SLIP
+        return level
 
-    @property
-    def prior_bits(self) -> float:
-        """Log odds, in bits, that two records met at random are one child."""
-        size = max(self.size, 400)
-        chance = weights.DUPLICATES * size / (size * (size - 1) / 2)
-        return weights.bits(chance, 1 - chance)
+    def family_level(self, a: Name, b: Name) -> Level:
+        """The level of two family names; one letter off is a slip where nobody else here bears one of them."""
+        level = family_level(a, b)
+        if level == Level.ONE_OFF and min(self._family[a.whole], self._family[b.whole]) < 2:
+            return Level.SLIP
+        return level
+
+    def given_chance(self, a: Name, b: Name, level: Level) -> float:
+        """How often two different children's given names agree this much."""
+        return self._chance(self._given, self._usual_given, self.given_u, a, b, level)
+
+    def family_chance(self, a: Name, b: Name, level: Level) -> float:
+        """How often two different children's family names agree this much."""
+        return self._chance(self._family, self._usual_family, self.family_u, a, b, level)
+
+    def _chance(
+        self, counts: Counter[str], usual: float, by_level: dict[Level, float], a: Name, b: Name, level: Level
+    ) -> float:
+        if level == Level.SAME:
+            return _share(counts, a.whole, weights.SHARED_NAME, mine=2)
+        if level == Level.SLIP:
+            # More children bear the name, so more of their slips look like this one.
+            share = max(_share(counts, each.whole, weights.SHARED_NAME, mine=1) for each in (a, b))
+            return by_level[level] * min(max(share / usual, 0.1), 5.0)
+        return by_level[level]
+
+    def same_birth(self, born: BirthDate) -> float:
+        """The chance that another child is born that day: the year's share times the day's, placeholders included."""
+        day = weights.SHARED_PLACEHOLDER if born.placeholder else weights.SHARED_DAY
+        year = _share(self._year, born.year, weights.SHARED_YEAR)
+        return year * _share(self._day, born.digits[4:], day)
+
+    def same_postcode(self, postcode: str) -> float:
+        """The chance that another child lives under this postcode too."""
+        return _share(self._postcode, postcode, weights.SHARED_POSTCODE, mine=2)
+
+
+def _share(counts: Counter[str], value: str, shipped: float, mine: int = 0) -> float:
+    """The value's share, without ``mine`` of its bearers (the two that are compared), drawn towards ``shipped``."""
+    others, known = max(counts[value] - mine, 0), max(counts.total() - mine, 0)
+    return (others + shipped * weights.PSEUDO_RECORDS) / (known + weights.PSEUDO_RECORDS)
+
+
+def _usual(counts: Counter[str]) -> float:
+    """How often two people met at random share a value, drawn towards the shipped figure."""
+    known, pseudo = counts.total(), weights.PSEUDO_RECORDS
+    alike = sum(count * (count - 1) for count in counts.values()) / max(known - 1, 1)
+    return (alike + weights.SHARED_NAME * pseudo) / (known + pseudo)
+
+
+def _met_at_random(records: Sequence[Record]) -> Iterator[tuple[Record, Record]]:
+    """Pairs of different records, the same ones whenever the records are the same."""
+    if len(records) < 2:
+        return
+    chance = Random(len(records))
+    for _ in range(min(SAMPLED_PAIRS, len(records) * (len(records) - 1) // 2)):
+        a, b = chance.sample(records, 2)
+        yield a, b
+
+
+def _drawn(shipped: Mapping[L, tuple[float, float]], met: Iterable[L]) -> dict[L, float]:
+    """How often each level is met between two children: counted, drawn towards the shipped figure."""
+    counts = Counter(met)
+    known = sum(counts[level] for level in shipped)
+    return {
+        level: (counts[level] + u * weights.PSEUDO_PAIRS) / (known + weights.PSEUDO_PAIRS)
+        for level, (_, u) in shipped.items()
+    }

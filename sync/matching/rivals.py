@@ -1,0 +1,103 @@
+"""What third records say about a pair: whether a strong pair is the only strong one, and which doubts are idle.
+
+A pair is joined automatically only where nothing else could be meant: no rival nearly as strong that cannot be the
+same child as well, and no member of the group it would make that contradicts another. A doubt is not put to a
+person where its answer follows from what was joined, or where a heavier doubt asks the same question.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+
+from sync.matching import weights
+from sync.matching.comparison import Evidence, Verdict, verdict, weigh
+from sync.matching.population import Population
+from sync.matching.record import Record
+
+Ids = tuple[str, str]
+
+
+class Rivals:
+    """The pairs found among ``records``, and the groups that the automatic ones make."""
+
+    def __init__(
+        self,
+        records: Mapping[str, Record],
+        population: Population,
+        prior: float,
+        found: Mapping[Ids, Evidence],
+        apart: Collection[frozenset[str]],
+    ) -> None:
+        self._records = records
+        self._population = population
+        self._prior = prior
+        self._apart = frozenset(apart)
+        self._totals = {pair: each.weight + prior for pair, each in found.items()}
+        self._found = {
+            pair: each
+            for pair, each in found.items()
+            if self._totals[pair] >= weights.DOUBT and frozenset(pair) not in self._apart
+        }
+        self._partners: dict[str, list[str]] = {}
+        for a, b in self._found:
+            self._partners.setdefault(a, []).append(b)
+            self._partners.setdefault(b, []).append(a)
+        self._groups: dict[str, list[str]] = {}
+
+    def verdicts(self) -> Iterator[tuple[Ids, Evidence, float, Verdict]]:
+        """Every pair that is automatic or a doubt, heaviest first, with its log odds in bits."""
+        heaviest_first = sorted(self._found, key=lambda pair: (-self._totals[pair], pair))
+        doubts: list[Ids] = []
+        for pair in heaviest_first:
+            alone = verdict(self._found[pair], self._totals[pair])
+            if alone == "automatic" and self._only_one(pair) and self._join(pair):
+                yield pair, self._found[pair], self._totals[pair], "automatic"
+            else:
+                doubts.append(pair)
+        asked: set[frozenset[int]] = set()
+        for pair in doubts:
+            question = frozenset(id(self._group(one)) for one in pair)
+            if len(question) == 2 and question not in asked and not self._answered(pair):
+                asked.add(question)
+                yield pair, self._found[pair], self._totals[pair], "doubt"
+
+    def _only_one(self, pair: Ids) -> bool:
+        """No other record is nearly as like one of the two without being like the other."""
+        floor = self._totals[pair] - weights.MARGIN
+        for one, other in (pair, pair[::-1]):
+            for rival in self._partners[one]:
+                if rival != other and self._total(one, rival) >= floor and self._contradict(other, rival):
+                    return False
+        return True
+
+    def _join(self, pair: Ids) -> bool:
+        """Makes one group of the two groups, unless a member of one contradicts a member of the other."""
+        first, second = self._group(pair[0]), self._group(pair[1])
+        if first is second:
+            return True
+        if any(self._contradict(a, b) for a in first for b in second):
+            return False
+        first.extend(second)
+        for each in first:
+            self._groups[each] = first
+        return True
+
+    def _answered(self, pair: Ids) -> bool:
+        """Joining the two would join records that contradict each other, which joined groups have settled."""
+        first, second = self._group(pair[0]), self._group(pair[1])
+        return any(self._contradict(a, b) for a in first for b in second if {a, b} != set(pair))
+
+    def _group(self, one: str) -> list[str]:
+        return self._groups.setdefault(one, [one])
+
+    def _contradict(self, a: str, b: str) -> bool:
+        """Whether these two are surely two children, or a person said so."""
+        return frozenset((a, b)) in self._apart or self._total(a, b) < weights.DOUBT
+
+    def _total(self, a: str, b: str) -> float:
+        pair = (a, b) if a < b else (b, a)
+        if pair not in self._totals:
+            self._totals[pair] = (
+                weigh(self._records[pair[0]], self._records[pair[1]], self._population).weight + self._prior
+            )
+        return self._totals[pair]
