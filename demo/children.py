@@ -14,9 +14,11 @@ from random import Random
 
 from demo.school import Pupil
 from shared.hearing.protocol import Protocol
+from shared.hearing.threshold import Result
+from shared.hearing.threshold_plan import ThresholdPlan
 from shared.hearing.tone_walk import Action, ToneWalk, WalkState
 
-FREQUENCIES = (500, 1000, 2000, 3000, 4000, 6000, 8000)
+FREQUENCIES = (250, 500, 750, 1000, 1500, 2000, 3000, 4000, 6000, 8000)
 EARS = ("right", "left")
 Ears = Mapping[tuple[str, int], float]
 
@@ -94,7 +96,7 @@ def make_hearer(seed: int, pupil: Pupil) -> Hearer:
         story = "both ears, mild"
         for spot in thresholds:
             thresholds[spot] += rng.uniform(18, 30)
-    lapses = min(0.45, rng.expovariate(1 / (0.10 if pupil.grade == "K" else 0.05)))
+    lapses = min(0.2, rng.expovariate(1 / (0.10 if pupil.grade == "K" else 0.05)))
     slip = (rng.choice(EARS), rng.uniform(18, 40)) if rng.random() < 0.03 else None
     return Hearer(thresholds, lapses, slip, story)
 
@@ -135,3 +137,22 @@ def walk_answers(
         )
         walk = walk.take(Action.HEARD if heard else Action.NO_RESPONSE)
     return "".join(action.value for action in walk.actions)
+
+
+def threshold_lines(
+    hearer: Hearer, protocol: Protocol, rng: Random, fault: StationFault = SOUND_STATION
+) -> list[tuple[str, int, str]]:
+    """A threshold test as (ear, Hz, steps) in the protocol's order, retests and between-octaves included.
+
+    A search that does not settle is begun once more, after the child was instructed again.
+    """
+    plan = ThresholdPlan.for_protocol(protocol)
+    lines: list[tuple[str, int, str]] = []
+    while (search := plan.search()) is not None:
+        while (level := search.level) is not None:
+            search = search.take(hearer.responds(rng, search.ear, search.hz, level, fault))
+        if search.result is not Result.UNSETTLED:
+            steps = " ".join(f"{p.level_db_hl}{'+' if p.heard else '-'}" for p in search.presentations)
+            lines.append((search.ear, search.hz, steps))
+        plan = plan.take(search)
+    return lines

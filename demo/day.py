@@ -21,7 +21,7 @@ from demo.script import TabletScript
 from shared.hearing.protocol import Protocol
 
 DAY = date(2026, 10, 14)
-ZONE = timezone(timedelta(hours=-5))
+DAYLIGHT_ENDS = date(2026, 11, 1)
 TABLETS = ("A", "B", "C", "D")
 SCREENERS = {"A": "MK", "B": "TO", "C": "RV", "D": "JLP", "E": "SAB", "F": "NW"}
 SEED = 20_261_014
@@ -40,6 +40,11 @@ class Day:
     scripts: dict[str, Path] = field(default_factory=dict)  # by tablet
 
 
+def zone_of(day: date) -> timezone:
+    """The offset of the district's local time: an hour less from the end of daylight saving on."""
+    return timezone(timedelta(hours=-5 if day < DAYLIGHT_ENDS else -6))
+
+
 def make_day(folder: Path, protocol: Protocol, *, seed: int = SEED, size: int = 422) -> Day:
     """Write the roster and the four scripts of the day into ``folder``."""
     folder.mkdir(parents=True, exist_ok=True)
@@ -55,7 +60,7 @@ def station(name: str, place: int, day: date, protocol: Protocol, seed: int) -> 
     """A tablet set up in its room in the morning: signed in, readiness proven."""
     tablet = TabletScript(
         tablet=name,
-        clock=datetime(day.year, day.month, day.day, 8, 5 + place, tzinfo=ZONE),
+        clock=datetime(day.year, day.month, day.day, 8, 5 + place, tzinfo=zone_of(day)),
         protocol=protocol,
         rng=Random(f"tablet {seed} {name} {day}"),
         audiometer=f"AM-{place + 3:02d}",
@@ -88,7 +93,7 @@ def play_morning(
     rested: set[str] = set()
     while free:
         _, name, tablet = heapq.heappop(free)
-        class_name = next((c for c in waiting if classes_of is None or c in classes_of[name]), None)
+        class_name = next((c for c in waiting if not classes_of or c in classes_of[name]), None)
         if class_name is None:
             finished.append(tablet)
             continue
@@ -98,7 +103,7 @@ def play_morning(
             rested.add(name)
             tablet.pause(_BREAK)
         heapq.heappush(free, (tablet.clock, name, tablet))
-    _stragglers(finished, school, plan, seed)
+    _stragglers(finished, school, plan, seed, classes_of or {})
 
 
 def _whole_class(tablet: TabletScript, class_name: str, pupils: list[Pupil], plan: Plan, seed: int) -> None:
@@ -126,14 +131,30 @@ def _hearer_of(walk_in: WalkIn, seed: int) -> Hearer:
     return replace(make_hearer(seed, walk_in.pupil), slip=None)
 
 
-def _stragglers(tablets: list[TabletScript], school: School, plan: Plan, seed: int) -> None:
+def _stragglers(
+    tablets: list[TabletScript],
+    school: School,
+    plan: Plan,
+    seed: int,
+    classes_of: Mapping[str, Sequence[str]],
+) -> None:
     """The end of the morning: those who came late, and two who stood in line a second time."""
-    first, second, third = tablets[0], tablets[1], tablets[2]
-    for tablet, number in zip((first, second), plan.late, strict=True):
+    for place, number in enumerate(plan.late):
+        pupil = school.pupil(number)
+        theirs = [t for t in tablets if not classes_of or pupil.class_name in classes_of[t.tablet]]
+        tablet = theirs[place % len(theirs)]
         tablet.pause(4)
-        tablet.screen(number, make_hearer(seed, school.pupil(number)), school.pupil(number).grade)
-    _another(tablets, plan.twice_agreeing, first).screen_as(plan.twice_agreeing, "++++++")
-    _another(tablets, plan.twice_disagreeing, third).screen_as(plan.twice_disagreeing, "++-+++/++-+++")
+        tablet.screen(number, make_hearer(seed, pupil), pupil.grade)
+    for place, (number, answers) in enumerate(
+        ((plan.twice_agreeing, "++++++"), (plan.twice_disagreeing, "++-+++/++-+++"))
+    ):
+        tablet = _another(tablets, number, tablets[2 * place])
+        ref = number
+        if classes_of:  # the child is not on this tablet's list: added by hand, without its number
+            ref = f"t{place + 1}"
+            tablet.add(ref, school.pupil(number))
+            tablet.added_again[ref] = number
+        tablet.screen_as(ref, answers)
 
 
 def _another(tablets: list[TabletScript], number: str, wished: TabletScript) -> TabletScript:

@@ -6,7 +6,7 @@ Only the drawing of such fates lives here, reproducible from a seed; ``day`` pla
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from random import Random
 
 from demo.children import make_hearer, walk_answers
@@ -39,8 +39,13 @@ class Plan:
     reseated: str  # earphones slipped; passes after reseating
 
 
-def make_plan(school: School, roster: RosterFacts, protocol: Protocol, seed: int) -> Plan:
-    """Draw who is absent, who declined and so on; nobody is drawn twice."""
+def make_plan(
+    school: School, roster: RosterFacts, protocol: Protocol, seed: int, *, cards: bool = False
+) -> Plan:
+    """Draw who is absent, who declined and so on; nobody is drawn twice.
+
+    With ``cards`` the children who are not on the roster carry a card with their student number.
+    """
     rng = Random(f"plan {seed} {school.name}")
     last_class = roster.listed[-1].class_name
     unreached = [p.number for p in roster.listed if p.class_name == last_class][-4:]
@@ -51,6 +56,11 @@ def make_plan(school: School, roster: RosterFacts, protocol: Protocol, seed: int
     absent = _take(sure, round(len(roster.listed) * 0.045))
     on_file = _take(sure, 3)
     phoned, aided, operated, prompted, draining, sore, agreeing, disagreeing, reseated = _take(sure, 9)
+    walk_ins = tuple(_walk_ins(school, roster, rng, called_by_another_name))
+    if cards:
+        walk_ins = tuple(
+            w if w.listed else replace(w, typed={"student_number": w.pupil.number}) for w in walk_ins
+        )
     return Plan(
         absent=frozenset(p.number for p in [called_by_another_name, *absent]),
         late=tuple(p.number for p in absent[:2]),
@@ -66,7 +76,7 @@ def make_plan(school: School, roster: RosterFacts, protocol: Protocol, seed: int
             sore.number: ("ear-problem", "left ear hurts to the touch"),
         },
         not_reached=frozenset(unreached),
-        walk_ins=tuple(_walk_ins(school, roster, rng, called_by_another_name)),
+        walk_ins=walk_ins,
         twice_agreeing=agreeing.number,
         twice_disagreeing=disagreeing.number,
         reseated=reseated.number,

@@ -1,15 +1,17 @@
-"""The independent recount: what a day must add up to, worked out from its scripts alone.
+"""The independent recount: what the days must add up to, worked out from their scripts alone.
 
-Nothing of the app is used here: the rule of the default protocol is written out again in a few plain lines,
-so that the demo and its tests compare two workings of the same day.
+Nothing of the app is used here: the rules of the demo's protocols (aaa-2011 and the invented district's own,
+which is the same up to the rescreen) are written out again in a few plain lines, so that the demo and its
+tests compare two workings of the same days.
 """
 
 from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 
 STATUSES = (
@@ -28,20 +30,61 @@ STATUSES = (
 # Among the reasons for not testing, the later one in this list speaks.
 _REASONS = ("absent", "declined", "under-care", "could-not-test", "ear-problem")
 
+# The invented district's referral rule: dB HL at which a frequency is on the line.
+_LINES = {250: 40, 500: 30, 1000: 30, 2000: 30, 4000: 40, 8000: 40}
+_COUNTED, _PAIR, _ANY_ONE = (500, 1000, 2000), (2000, 4000), 40
+_NO_RESPONSE = 999
+
+
+@dataclass(slots=True)
+class Child:
+    """What the scripts say of one child; ``walks`` and the tests are by day, in the order of the days."""
+
+    walks: dict[str, dict[str, list[bool]]] = field(default_factory=dict)  # day -> tablet -> passed
+    reasons: list[tuple[str, str]] = field(default_factory=list)  # (day, reason)
+    thresholds: dict[tuple[str, int], list[int]] = field(default_factory=dict)  # (ear, Hz) -> dB HL, each try
+
+    def stands(self) -> str:
+        """The one status, before any follow-up."""
+        if self.thresholds:
+            return "referred" if refers(self.thresholds) else "passed"
+        days = sorted(self.walks)
+        problems = [day for day, reason in self.reasons if reason == "ear-problem"]
+        if problems and (not days or problems[-1] >= days[-1]):
+            return "ear-problem"
+        if days:
+            return self._after_walks(days)
+        reasons = [reason for _, reason in self.reasons]
+        return max(reasons, key=_REASONS.index) if reasons else "not-seen"
+
+    def _after_walks(self, days: Sequence[str]) -> str:
+        """A miss on the first day asks for the rescreen; a miss at the rescreen, for the threshold test."""
+        failed = 0
+        for day in days:
+            passed_all = all(result for results in self.walks[day].values() for result in results)
+            if passed_all:
+                return "passed"
+            failed += 1
+        return "rescreen" if failed == 1 else "threshold"
+
+    def disagrees(self) -> bool:
+        """Whether walks of one day differ."""
+        return any(len({r for rs in day.values() for r in rs}) > 1 for day in self.walks.values())
+
 
 @dataclass(frozen=True, slots=True)
 class Recount:
     """Where every child stands by the scripts.
 
-    ``statuses`` is by student number, or by ``tablet:ref`` for an added child.
+    ``statuses`` is by student number, or by ``tablet:ref`` for an added child without one.
     """
 
     statuses: Mapping[str, str]
     typed: Mapping[str, tuple[str, str, str]]  # given name, family name, birth date of each added record
     added: int  # records added by hand
     joined: int  # of those, records that are a child known by another record
-    screened_twice: tuple[str, ...]  # children walked on more than one tablet
-    disagreeing: tuple[str, ...]  # of those, children whose results differ
+    screened_twice: tuple[str, ...]  # children walked on more than one tablet on a day
+    disagreeing: tuple[str, ...]  # children whose results of one day differ
     reseated: int  # walks that were done again after reseating
     walks: int  # screenings in all
 
@@ -52,63 +95,93 @@ class Recount:
 
 
 def passed(answers: str) -> bool:
-    """Whether a walk passes: every tone of the last time through was answered (guideline aaa-2011)."""
+    """Whether a walk passes: every tone of the last time through was answered."""
     return "-" not in answers.rpartition("/")[2]
+
+
+def threshold(steps: str) -> int:
+    """The threshold of one search, dB HL: the lowest level answered on two ascending presentations at least,
+    and on half of them. A presentation counts once the child has answered before, and is no step down.
+    """
+    counted: dict[int, list[bool]] = {}
+    answered, before = False, 0
+    for step in steps.split():
+        level, heard = int(step[:-1]), step[-1] == "+"
+        if answered and (not heard or level >= before):
+            counted.setdefault(level, []).append(heard)
+        answered, before = answered or heard, level
+    found = [level for level, tries in counted.items() if sum(tries) >= 2 and 2 * sum(tries) >= len(tries)]
+    return min(found, default=_NO_RESPONSE)
+
+
+def refers(tries: Mapping[tuple[str, int], Sequence[int]]) -> bool:
+    """Whether thresholds meet the invented district's referral rule in either ear."""
+    for ear in ("right", "left"):
+        levels = {hz: _standing(found) for (side, hz), found in tries.items() if side == ear}
+        on_line = [hz for hz in _LINES if levels.get(hz, -99) >= _LINES[hz]]
+        if sum(hz in on_line for hz in _COUNTED) >= 2 or all(hz in on_line for hz in _PAIR):
+            return True
+        if any(level >= _ANY_ONE for level in levels.values()):
+            return True
+    return False
+
+
+def _standing(tries: Sequence[int]) -> int:
+    """The better of two tries of one tone that agree within 5 dB; of none that agree, the worst."""
+    ordered = sorted(tries)
+    for better, worse in pairwise(ordered):
+        if worse - better <= 5:
+            return better
+    return ordered[-1]
 
 
 def recount_day(
     listed: Iterable[str], scripts: Mapping[str, Path], *, same: Mapping[str, str] | None = None
 ) -> Recount:
-    """Recount one first screening day.
+    """Recount the scripts (by tablet, in the order of the days) of one visit.
 
-    ``listed`` are the student numbers on the roster; ``scripts`` the script file of each tablet; ``same``
-    maps an added record (``tablet:ref``) to the record of the same child.
+    ``listed`` are the student numbers on the roster; ``same`` maps an added record to the record of the same
+    child. A script may name its day twice over (``at``); only the date is used, as the tablet saw it.
     """
     same = same or {}
-    events: dict[str, list[tuple[str, str, bool]]] = {number: [] for number in listed}
+    children = {number: Child() for number in listed}
     typed: dict[str, tuple[str, str, str]] = {}
     walks = reseated = 0
     for tablet, path in scripts.items():
         refs: dict[str, str] = {}
         for text in path.read_text("utf-8").splitlines():
             line = json.loads(text)
-            do = line["do"]
+            do, day = line["do"], line.get("at", "")[:10]
             if do == "add":
-                record = f"{tablet}:{line['ref']}"
+                record = line.get("student_number") or f"{tablet}:{line['ref']}"
                 typed[record] = (line["given"], line["family"], line["born"])
                 refs[line["ref"]] = same.get(record, record)
-                events.setdefault(refs[line["ref"]], [])
-            elif do == "screen":
+                children.setdefault(refs[line["ref"]], Child())
+                continue
+            if "child" not in line:
+                continue
+            child = children[refs.get(line["child"], line["child"])]
+            if do == "screen":
                 walks += 1
                 reseated += "/" in line["answers"]
-                child = refs.get(line["child"], line["child"])
-                events[child].append((tablet, "screen", passed(line["answers"])))
+                results = child.walks.setdefault(day, {}).setdefault(tablet, [])
+                if "again" in line and results:
+                    results.pop()  # the station was at fault: the new walk stands instead
+                results.append(passed(line["answers"]))
+            elif do == "threshold":
+                found = child.thresholds.setdefault((line["ear"], line["hz"]), [])
+                found.append(threshold(line["steps"]))
             elif do in _REASONS:
-                child = refs.get(line["child"], line["child"])
-                events[child].append((tablet, do, False))
-    twice = {
-        child: {result for _, do, result in happened if do == "screen"}
-        for child, happened in events.items()
-        if len({tablet for tablet, do, _ in happened if do == "screen"}) > 1
-    }
+                child.reasons.append((day, do))
     return Recount(
-        statuses={child: _stands(happened) for child, happened in events.items()},
+        statuses={name: child.stands() for name, child in children.items()},
         typed=typed,
         added=len(typed),
         joined=len(same),
-        screened_twice=tuple(twice),
-        disagreeing=tuple(child for child, results in twice.items() if len(results) > 1),
+        screened_twice=tuple(
+            name for name, c in children.items() if any(len(day) > 1 for day in c.walks.values())
+        ),
+        disagreeing=tuple(name for name, child in children.items() if child.disagrees()),
         reseated=reseated,
         walks=walks,
     )
-
-
-def _stands(happened: list[tuple[str, str, bool]]) -> str:
-    """The one status: the most cautious result, else the weightiest reason, else not seen."""
-    reasons = {do for _, do, _ in happened if do != "screen"}
-    results = {result for _, do, result in happened if do == "screen"}
-    if "ear-problem" in reasons:
-        return "ear-problem"
-    if results:
-        return "passed" if results == {True} else "rescreen"
-    return max(reasons, key=_REASONS.index) if reasons else "not-seen"

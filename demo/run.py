@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from demo.commands import PASSPHRASE, CommandFailed, Quietbell, environment
-from demo.day import DAY, TABLETS, ZONE, Day, make_day
+from demo.day import DAY, TABLETS, Day, make_day, zone_of
 from demo.recount import STATUSES, Recount, recount_day
 from fieldapp.services.presets import load_protocol
 
@@ -121,7 +121,7 @@ def play_day(folder: Path, *, shown: bool = True) -> DayResult:
 
 def at(hour: int, minute: int, *, day_before: bool = False) -> datetime:
     """A moment of the demo's day, or of the day before."""
-    return datetime(DAY.year, DAY.month, DAY.day - day_before, hour, minute, tzinfo=ZONE)
+    return datetime(DAY.year, DAY.month, DAY.day - day_before, hour, minute, tzinfo=zone_of(DAY))
 
 
 def settle(run: Quietbell, day: Day) -> tuple[list[str], dict[str, str]]:

@@ -1,6 +1,8 @@
 """One tablet's script: the lines that ``quietbell play`` takes, written as a screener would act.
 
-A line's ``at`` is when the action began; the clock then moves on by as long as such an action takes.
+A line's ``at`` is when the action began; the clock then moves on by as long as such an action takes. The
+screener heeds the station watch, as the app asks: an alarm means a new readiness check, with spare equipment
+where the old is at fault, and those who were missed by a faulty station are walked again.
 """
 
 from __future__ import annotations
@@ -12,9 +14,10 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-from demo.children import SOUND_STATION, Hearer, StationFault, walk_answers
+from demo.children import SOUND_STATION, Hearer, StationFault, threshold_lines, walk_answers
 from demo.school import Pupil
 from shared.hearing.protocol import Protocol
+from shared.hearing.station_watch import Alarm, FirstWalk, StationWatch
 
 Line = dict[str, Any]
 
@@ -35,7 +38,19 @@ class TabletScript:
     calibrated: date
     permitted: int = 20
     fault: StationFault = SOUND_STATION
+    fault_after: tuple[int, StationFault] | None = None  # children walked until it comes, and what it is
+    clock_wrong: timedelta = timedelta(0)  # how far the tablet's clock is ahead
     lines: list[Line] = field(default_factory=list)
+    added_again: dict[str, str] = field(default_factory=dict)  # ref -> number, of children listed elsewhere
+    walked: dict[str, tuple[Hearer, str]] = field(default_factory=dict)  # child -> ears and grade
+    alarms: list[Alarm] = field(default_factory=list)
+    _watch: StationWatch | None = None
+
+    def set_clock_wrong(self, ahead: timedelta) -> None:
+        """Let the tablet's clock be wrong from its first line on."""
+        self.clock_wrong = ahead
+        for line in self.lines:
+            line["at"] = (datetime.fromisoformat(line["at"]) + ahead).isoformat(timespec="seconds")
 
     def sign_in(self, screener: str) -> None:
         """The screener's initials."""
@@ -55,28 +70,61 @@ class TabletScript:
                 for ear in ("right", "left")
             },
         )
+        self._watch = StationWatch.begin(self.protocol.steps())
 
     def screen(self, child: str, hearer: Hearer, grade: str) -> str:
         """Walk one child; its answers come from its ears through this station's earphones."""
-        answers = walk_answers(
+        if self.fault_after is not None and len(self.walked) >= self.fault_after[0]:
+            self.fault, self.fault_after = self.fault_after[1], None
+        self.walked[child] = (hearer, grade)
+        answers = self._answers(hearer, grade)
+        self.screen_as(child, answers)
+        self._heed_the_watch()
+        return answers
+
+    def _answers(self, hearer: Hearer, grade: str) -> str:
+        return walk_answers(
             hearer, self.protocol, self.rng, grade=grade, permitted=self.permitted, fault=self.fault
         )
-        self.screen_as(child, answers)
-        return answers
+
+    def _heed_the_watch(self) -> None:
+        alarm = self._watch.alarm if self._watch else None
+        if alarm is None:
+            return
+        self.alarms.append(alarm)
+        if self.fault is SOUND_STATION:
+            self.ready()
+            return
+        self.fault = SOUND_STATION
+        self.audiometer, self.earphones = f"{self.audiometer}-spare", f"{self.earphones}-spare"
+        self.ready()
+        for missed in alarm.missed:
+            hearer, grade = self.walked[missed]
+            again = "the left earphone failed the listening check"
+            self.screen_as(missed, self._answers(hearer.reseated(), grade), again=again)
 
     def screen_as(self, child: str, answers: str, **more: Any) -> None:
         """Walk one child with these answers."""
         tones = len(answers) + 3 * answers.count("-")
         seconds = _SEATING + _TONE * tones + _RESEATING * answers.count("/") + self.rng.randrange(0, 15)
         self._write("screen", seconds, child=child, answers=answers, **more)
+        first = answers.partition("/")[0]
+        heard = {tone: sign == "+" for tone, sign in zip(self.protocol.steps(), first, strict=False)}
+        assert self._watch is not None, "nobody is walked before the readiness check"
+        self._watch = self._watch.take(FirstWalk(child, heard))
 
     def not_tested(self, reason: str, child: str, note: str = "") -> None:
         """Write why a child was not tested."""
         seconds = {"absent": 8, "declined": 8, "under-care": 12}.get(reason, 120)
         self._write(reason, seconds, child=child, **({"note": note} if note else {}))
 
+    def threshold(self, child: str, hearer: Hearer) -> None:
+        """A whole threshold test, tone by tone in the order that the protocol asks for."""
+        for ear, hz, steps in threshold_lines(hearer, self.protocol, self.rng):
+            self._write("threshold", 8 * len(steps.split()) + 15, child=child, ear=ear, hz=hz, steps=steps)
+
     def add(self, ref: str, pupil: Pupil, **typed: str) -> None:
-        """Add a child who is not on the roster, as the screener types it (``typed`` overrides)."""
+        """Add a child who is not on the list, as the screener types it (``typed`` overrides)."""
         facts = {
             "given": pupil.given,
             "family": pupil.family,
@@ -97,5 +145,6 @@ class TabletScript:
         return path
 
     def _write(self, do: str, seconds: float, **fields: Any) -> None:
-        self.lines.append({"at": self.clock.isoformat(timespec="seconds"), "do": do, **fields})
+        shown = (self.clock + self.clock_wrong).isoformat(timespec="seconds")
+        self.lines.append({"at": shown, "do": do, **fields})
         self.clock += timedelta(seconds=seconds)
