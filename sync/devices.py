@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
+from shared.records.entries import Entry, Kind
 from sync.doubts import Doubt, DoubtKind, doubt_id
 
 # A clock may be this far off before anyone needs to look at it.
 TOLERANCE = timedelta(minutes=10)
+# Rescreens and threshold tests come weeks after the visit; nothing comes this much before or after it.
+FAR_FROM_VISIT = timedelta(days=200)
 
 
 def missing_counters(counters: Sequence[int], highest: int) -> tuple[int, ...]:
@@ -32,6 +35,9 @@ class DeviceSeen:
     received_at: str = ""
     made_at: str = ""
     gathered_at: str = ""
+    first_at: str = ""
+    last_at: str = ""
+    set_back: timedelta = timedelta(0)
 
     @classmethod
     def silent(cls, tablet_id: str, name: str) -> DeviceSeen:
@@ -40,16 +46,27 @@ class DeviceSeen:
 
     @classmethod
     def from_record(
-        cls, device: str, names: Mapping[str, str], record: Mapping[str, Any], counters: Sequence[int]
+        cls, device: str, name: str, record: Mapping[str, Any], entries: Sequence[Entry]
     ) -> DeviceSeen:
-        """From what the book remembers of the device's returns and the counters it holds."""
-        tablet_id = str(record.get("tablet_id", ""))
-        highest = max([int(record.get("highest", 0)), *counters[-1:]])
+        """From what the book remembers of the device's returns, and its entries in counter order."""
         times = {
             n: str(record.get(n, "")) for n in ("handout_made_at", "received_at", "made_at", "gathered_at")
         }
-        missing = missing_counters(counters, highest)
-        return cls(device, tablet_id, names.get(tablet_id, "?"), len(counters), highest, missing, **times)
+        counters = [entry.counter for entry in entries]
+        highest = max([int(record.get("highest", 0)), *counters[-1:]])
+        worked = [entry.at for entry in entries if entry.kind is not Kind.TABLET_NAMED]
+        return cls(
+            device=device,
+            tablet_id=str(record.get("tablet_id", "")),
+            name=name,
+            entries=len(entries),
+            highest=highest,
+            missing=missing_counters(counters, highest),
+            first_at=min(worked, default=""),
+            last_at=max(worked, default=""),
+            set_back=set_back(entries),
+            **times,
+        )
 
     def clock_offset(self) -> tuple[timedelta, timedelta] | None:
         """Bounds on how far the tablet's clock is ahead of the lead's (negative: behind).
@@ -67,28 +84,45 @@ class DeviceSeen:
             return None
 
 
-def device_doubts(devices: Sequence[DeviceSeen]) -> list[Doubt]:
-    """The doubts about tablets: two on one handout, a clock that cannot be right."""
+def device_doubts(devices: Sequence[DeviceSeen], visit_days: Sequence[str] = ()) -> list[Doubt]:
+    """The doubts about tablets: two on one handout, an older copy, a clock that cannot be right."""
     doubts: list[Doubt] = []
-    by_tablet: dict[str, list[DeviceSeen]] = {}
+    on_handout: dict[tuple[str, str], list[DeviceSeen]] = {}
     for device in devices:
-        if device.device:
-            by_tablet.setdefault(device.tablet_id, []).append(device)
-            if off := _clock_words(device):
-                doubts.append(
-                    _about(
-                        DoubtKind.WRONG_CLOCK,
-                        f"Is the clock of tablet {device.name} wrong?",
-                        [device],
-                        (off,),
-                    )
-                )
-    for shared in by_tablet.values():
+        if not device.device:
+            continue
+        # A tablet handed out anew, for the rescreen day say, is a new device on another handout.
+        on_handout.setdefault((device.tablet_id, device.handout_made_at), []).append(device)
+        if reasons := _clock_reasons(device, visit_days):
+            question = (
+                f"The clock of tablet {device.name} cannot be right. Are its times to be corrected by hand?"
+            )
+            doubts.append(_about(DoubtKind.WRONG_CLOCK, question, [device], reasons))
+    for shared in on_handout.values():
         if len(shared) > 1:
             question = f"Two tablets were opened from the handout of tablet {shared[0].name}. Was that meant?"
-            reasons = tuple(f"a tablet with {device.entries} entries" for device in shared)
-            doubts.append(_about(DoubtKind.SHARED_HANDOUT, question, shared, reasons))
+            told = tuple(f"a tablet with {device.entries} entries" for device in shared)
+            doubts.append(_about(DoubtKind.SHARED_HANDOUT, question, shared, told))
     return doubts
+
+
+def set_back(entries: Iterable[Entry]) -> timedelta:
+    """The most that a device's clock was set back between two of its entries, in the order of their counters.
+
+    The naming of the tablet is left out: it is written when the handout is taken in, days before perhaps.
+    """
+    most = timedelta(0)
+    latest: datetime | None = None
+    for entry in entries:
+        if entry.kind is Kind.TABLET_NAMED:
+            continue
+        try:
+            moment = datetime.fromisoformat(entry.at)
+            most = max(most, (latest or moment) - moment)
+            latest = max(latest or moment, moment)
+        except (ValueError, TypeError):
+            continue
+    return most
 
 
 def _about(kind: DoubtKind, question: str, devices: Sequence[DeviceSeen], reasons: tuple[str, ...]) -> Doubt:
@@ -98,16 +132,29 @@ def _about(kind: DoubtKind, question: str, devices: Sequence[DeviceSeen], reason
     )
 
 
-def _clock_words(device: DeviceSeen) -> str:
+def _clock_reasons(device: DeviceSeen, visit_days: Sequence[str]) -> tuple[str, ...]:
+    reasons: list[str] = []
     bounds = device.clock_offset()
-    if bounds is None:
-        return ""
-    least, most = bounds
-    if least > TOLERANCE:
-        return f"ahead of the lead's clock by at least {_span(least)}"
-    if most < -TOLERANCE:
-        return f"behind the lead's clock by at least {_span(-most)}"
-    return ""
+    if bounds is not None:
+        least, most = bounds
+        if least > TOLERANCE:
+            reasons.append(f"ahead of the lead's clock by at least {_span(least)}")
+        elif most < -TOLERANCE:
+            reasons.append(f"behind the lead's clock by at least {_span(-most)}")
+    if device.set_back > TOLERANCE:
+        reasons.append(f"set back by {_span(device.set_back)} between two entries")
+    far = [_days_off(day, visit_days) for day in (device.first_at, device.last_at) if day]
+    if visit_days and far and max(far) > FAR_FROM_VISIT:
+        reasons.append(f"its entries are dated {_span(max(far))} away from the visit")
+    return tuple(reasons)
+
+
+def _days_off(at: str, visit_days: Sequence[str]) -> timedelta:
+    try:
+        day = date.fromisoformat(at[:10])
+        return min(abs(day - date.fromisoformat(each)) for each in visit_days)
+    except ValueError:
+        return timedelta(0)
 
 
 def _span(span: timedelta) -> str:

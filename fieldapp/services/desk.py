@@ -183,11 +183,13 @@ class Desk:
 
     def devices(self) -> list[DeviceSeen]:
         """Every tablet that has given back, and every handout that nothing has come back from."""
-        counters = self.ledger.register.counters()
+        entries = self.ledger.register.by_device()
         seen = self.ledger.about.get("seen", {})
         names = {tablet.id: tablet.name for tablet in self.tablets}
         found = [
-            DeviceSeen.from_record(device, names, record, counters.get(device, []))
+            DeviceSeen.from_record(
+                device, names.get(record.get("tablet_id"), "?"), record, entries.get(device, [])
+            )
             for device, record in sorted(seen.items())
         ]
         heard_of = {device.tablet_id for device in found}
@@ -298,7 +300,7 @@ class Desk:
             lead_sealing_private=self._sealing().private_bytes_raw(),
         )
         fresh = self.ledger.take_in(returned.entries, {"seen": self._seen_after(returned)})
-        counters = self.ledger.register.counters().get(returned.device, [])
+        entries = self.ledger.register.by_device().get(returned.device, [])
         name = next(tablet.name for tablet in self.tablets if tablet.id == returned.tablet_id)
         return ReturnGathered(
             file=file.name,
@@ -307,7 +309,7 @@ class Desk:
             new=len(fresh),
             known=len(returned.entries) - len(fresh),
             highest=returned.highest,
-            missing=missing_counters(counters, returned.highest),
+            missing=missing_counters([entry.counter for entry in entries], returned.highest),
         )
 
     def _seen_after(self, returned: Return) -> dict[str, Any]:
@@ -383,7 +385,7 @@ class Desk:
 
     def doubts(self) -> list[Doubt]:
         """Every open doubt."""
-        return find_doubts(self.ledger.register, self.pairs(), device_doubts(self.devices()))
+        return find_doubts(self.ledger.register, self.pairs(), device_doubts(self.devices(), self.dates))
 
     def describe(self, subject: str) -> str:
         """A doubt's subject in words for the lead: who the record is, or which tablet."""

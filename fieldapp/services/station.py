@@ -313,7 +313,7 @@ class Station:
                     kept="The first result stands.",
                     todo="Choose another child.",
                 )
-            return {"purpose": "rescreen"}
+            return {"purpose": "rescreen", "after": governing.id}
         raise Refused(
             f"This child has its result already: {standing.status.value}.",
             kept="The result stands.",

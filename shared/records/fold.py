@@ -165,7 +165,6 @@ class _Verdict:
 class _Stage:
     """The results of one stage: one planned test, or several independent ones of the same step."""
 
-    day: date
     results: list[Screening]
 
     @property
@@ -176,6 +175,10 @@ class _Stage:
     def governing(self) -> Screening:
         return next((s for s in reversed(self.results) if not s.passed), self.results[-1])
 
+    @property
+    def day(self) -> date:
+        return _day(self.governing.begun_at)
+
 
 def _verdict(
     events: _Events,
@@ -185,7 +188,7 @@ def _verdict(
 ) -> _Verdict:
     begun = {entry.id: entry for entry in events.begun}
     finished = [s for s in screenings if s.passed is not None]
-    stages = _stages(finished, begun, protocol)
+    stages = _stages(finished, begun)
     verdict = _from_tests(stages, [t for t in thresholds if t.finished_at], protocol)
     verdict = _with_reasons(verdict, events.not_tested, finished)
     verdict = _with_ruling(verdict, events.rulings, finished)
@@ -201,28 +204,29 @@ def _iso(day: date) -> str:
     return "" if day == date.max else day.isoformat()
 
 
-def _stages(finished: Sequence[Screening], begun: Mapping[str, Entry], protocol: Protocol) -> list[_Stage]:
-    """Group finished screenings into the protocol's stages, in stamp order.
+def _stages(finished: Sequence[Screening], begun: Mapping[str, Entry]) -> list[_Stage]:
+    """Group finished screenings into the protocol's stages.
 
-    A later screening opens a new stage only where one was planned: the stage before it failed, and either the
-    screener began it as the rescreen or its day lies in (or after) the protocol's window. A walk repeated
-    because the station was at fault replaces the one it names. All others are independent results of one stage.
+    Only a planned rescreen opens the stage after the one that it was made after: its screener knew of the first
+    result. A walk repeated because the station was at fault replaces the one it names, in that one's stage. All
+    others are independent results of the first stage, whatever their clocks say of days between them.
     """
-    replaced = {str(begun[s.id].body.get("replaces", "")) for s in finished}
-    soonest = protocol.rescreen_days[0]
-    stages: list[_Stage] = []
+
+    def stage_of(screening: str, depth: int = 0) -> int:
+        body = begun[screening].body
+        replaced, after = str(body.get("replaces", "")), str(body.get("after", ""))
+        if depth > len(begun):  # entries that name each other in a ring come from other hands
+            return 0
+        if replaced in begun:
+            return stage_of(replaced, depth + 1)
+        return stage_of(after, depth + 1) + 1 if after in begun else 0
+
+    replaced = {str(begun[screening.id].body.get("replaces", "")) for screening in finished}
+    stages: dict[int, _Stage] = {}
     for screening in finished:
-        if screening.id in replaced:
-            continue
-        day = _day(screening.begun_at)
-        chosen = begun[screening.id].body.get("purpose") == "rescreen"
-        if not stages or (
-            not stages[-1].passed and (chosen or (day - stages[-1].day).days >= max(soonest, 1))
-        ):
-            stages.append(_Stage(day, [screening]))
-        else:
-            stages[-1].results.append(screening)
-    return stages
+        if screening.id not in replaced:
+            stages.setdefault(stage_of(screening.id), _Stage([])).results.append(screening)
+    return [stages[number] for number in sorted(stages)]
 
 
 def _from_tests(

@@ -218,9 +218,11 @@ class Register:
         counted = Counter(standing.status for standing in self.standings())
         return {status: counted[status] for status in Status}
 
-    def counters(self) -> dict[str, list[int]]:
-        """The counters known of each device, sorted."""
-        found: dict[str, list[int]] = {}
+    def by_device(self) -> dict[str, list[Entry]]:
+        """Every device's entries in the order of their counters."""
+        found: dict[str, list[Entry]] = {}
         for entry in self._entries.values():
-            found.setdefault(entry.device, []).append(entry.counter)
-        return {device: sorted(counters) for device, counters in sorted(found.items())}
+            found.setdefault(entry.device, []).append(entry)
+        for entries in found.values():
+            entries.sort(key=lambda entry: entry.counter)
+        return dict(sorted(found.items()))

@@ -123,21 +123,47 @@ def test_agreeing_duplicates_count_once(book, device):
         (60, Status.PASSED),
     ],
 )
-def test_a_rescreen_supersedes_only_from_the_first_day_of_its_window(book, device, days, status):
+def test_a_planned_rescreen_supersedes_from_the_first_day_of_its_window(book, device, days, status):
+    child = book.lists()
+    first = tablet_of(device, book, "a")
+    failed = first.screens(child, FAIL)
+    later = tablet_of(device, book, "b", start=first.now + timedelta(days=days))
+    later.screens(child, purpose="rescreen", after=failed)
+    standing = register_of(book, first, later).standing(child)
+    assert standing.status is status
+    assert standing.disagreeing == ()
+
+
+@pytest.mark.parametrize("days", [-366, -1, 0, 14, 21, 366])
+def test_no_clock_turns_an_independent_pass_into_a_rescreen(book, device, days):
     child = book.lists()
     first = tablet_of(device, book, "a")
     first.screens(child, FAIL)
-    later = tablet_of(device, book, "b", start=first.now + timedelta(days=days))
-    later.screens(child)
-    assert register_of(book, first, later).standing(child).status is status
+    other = tablet_of(device, book, "b", start=first.now + timedelta(days=days))
+    other.screens(child)
+    standing = register_of(book, first, other).standing(child)
+    assert standing.status is Status.RESCREEN
+    assert standing.disagreeing
+
+
+def test_two_rescreens_of_one_failure_are_one_stage(book, device):
+    child = book.lists()
+    first = tablet_of(device, book, "a")
+    failed = first.screens(child, FAIL)
+    rescreens = [tablet_of(device, book, name, start=first.now + timedelta(days=20)) for name in "bc"]
+    for tablet, answers in zip(rescreens, (PASS, FAIL), strict=True):
+        tablet.screens(child, answers, purpose="rescreen", after=failed)
+    standing = register_of(book, first, *rescreens).standing(child)
+    assert standing.status is Status.REFERRED
+    assert len(standing.disagreeing) == 2
 
 
 def test_missing_the_rescreen_too_is_a_referral(book, device):
     child = book.lists()
     tablet = tablet_of(device, book, "a")
-    tablet.screens(child, FAIL)
+    failed = tablet.screens(child, FAIL)
     tablet.now += timedelta(days=21)
-    tablet.screens(child, FAIL, purpose="rescreen")
+    tablet.screens(child, FAIL, purpose="rescreen", after=failed)
     assert register_of(book, tablet).standing(child).status is Status.REFERRED
 
 
@@ -262,14 +288,14 @@ def histories(draw, make):
         own = [*children]
         for _ in range(draw(st.integers(0, 5))):
             child = draw(st.sampled_from(own))
-            match draw(st.sampled_from("screen add reason join rule".split())):
+            match draw(st.sampled_from(["screen", "add", "reason", "join", "rule"])):
                 case "screen":
                     tablet.screens(child, draw(st.sampled_from([PASS, FAIL, "+++", "-+++++", "/++++++"])))
                 case "add":
                     own.append(tablet.adds(student_number=draw(st.sampled_from(["", "S-0", "S-9"]))))
                 case "reason":
                     reason = draw(
-                        st.sampled_from("absent declined under-care could-not-test ear-problem".split())
+                        st.sampled_from(["absent", "declined", "under-care", "could-not-test", "ear-problem"])
                     )
                     tablet.write(Kind.NOT_TESTED, child=child, reason=reason)
                 case "join":
