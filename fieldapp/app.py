@@ -45,7 +45,7 @@ def set_kivy_up(home: Path, size: tuple[int, int] | None = None) -> None:
 def open_store(path: str, passphrase: str) -> Any:
     """Open a tablet store as a station or a visit book as a desk."""
     from fieldapp.services.station import Station
-    from shared.vault.store import kind_of
+    from shared.vault import kind_of
 
     if kind_of(Path(path)) == "tablet":
         return Station.open(Path(path), passphrase)

@@ -1,0 +1,186 @@
+"""Real touches on the real window: from unlocking to a class list that shows a passing and a failing child."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+
+from shared.records.standing import Status
+
+pytestmark = pytest.mark.window
+
+
+def unlock(hand, passphrase="seven quiet bells ring"):
+    hand.type(passphrase)
+    hand.touch(hand.front.ids.initials.ids.entry)
+    hand.type("MK")
+    hand.touch("Open")
+    hand.until(lambda: not hand.app.stage.current.presenter.busy if hand.screen == "unlock" else True)
+
+
+def make_ready(hand):
+    hand.touch("Do the readiness check")
+    for sign in "AM-04":
+        hand.touch(sign)
+    hand.touch(hand.front._part.ids.earphones)
+    for sign in "EP-04":
+        hand.touch(sign)
+    hand.touch("Next")
+    for part in ("2026", "Aug", "20"):
+        hand.touch(part)
+    hand.touch("Next")
+    for _ in range(6):
+        hand.touch("listen")
+    hand.touch("Next")
+    for _ in range(6):
+        hand.touch("5")
+    hand.touch("Check")
+    assert hand.sees("Ready to test at 20 dB HL")
+    hand.touch("Start screening")
+
+
+def answer(hand, text, wait=0.32):
+    hand.session.ticks.wait(wait)
+    hand.touch(text)
+
+
+class Ticks:
+    """A stopwatch that the test moves, so that taps are never too close."""
+
+    def __init__(self):
+        self.at = time.monotonic()
+
+    def __call__(self):
+        return self.at
+
+    def wait(self, seconds):
+        self.at += seconds
+
+
+@pytest.fixture
+def hand(visit):
+    from demo.window import Hand
+
+    hand = Hand(visit.session(ticks=Ticks()))
+    yield hand
+    hand.close()
+
+
+def test_a_wrong_passphrase_is_said_plainly(hand):
+    unlock(hand, "six loud bells rang")
+    assert hand.screen == "unlock"
+    assert any("passphrase" in words.lower() for words in hand.words())
+    assert hand.front.ids.passphrase.text == ""
+
+
+def test_no_child_before_the_readiness_check(hand):
+    unlock(hand)
+    hand.touch("3B")
+    hand.touch("Velloso, Amara")
+    assert hand.sees("Not ready to test yet")
+    hand.touch("Do the readiness check")
+    assert hand.screen == "readiness"
+
+
+def test_the_day(hand, visit):
+    unlock(hand)
+    assert hand.screen == "today"
+    make_ready(hand)
+    assert hand.screen == "next_child"
+    hand.touch("3B")
+    hand.touch("Velloso, Amara")
+    assert hand.screen == "walk"
+    for _ in range(6):  # a passing child: six answer taps ...
+        answer(hand, "Heard")
+    assert hand.screen == "result"
+    assert hand.sees("Heard every tone")
+    hand.session.ticks.wait(1)
+    hand.touch("Wetherell, Tobias")  # ... and one for the next child
+    assert hand.screen == "walk"
+    for heard in (True, True, False, True, True, True):
+        answer(hand, "Heard" if heard else "No response")
+    assert hand.sees("Reseat the earphones")
+    hand.touch("Reseated: walk again")
+    for heard in (True, True, False, True, True, True):
+        answer(hand, "Heard" if heard else "No response")
+    assert hand.screen == "result"
+    assert hand.sees("To be screened again")
+    assert hand.sees("right 4000 Hz")
+    hand.session.ticks.wait(1)
+    hand.touch("Someone else")
+    hand.touch("3B")
+    assert hand.sees("passed · 8:00 am")
+    assert hand.sees("rescreen · right 4000 Hz")
+    statuses = {s.person.given: s.status for s in hand.session.station.standings()}
+    assert statuses["Amara"] is Status.PASSED
+    assert statuses["Tobias"] is Status.RESCREEN
+
+
+def test_a_slip_on_the_last_tone_can_be_taken_back(hand):
+    unlock(hand)
+    make_ready(hand)
+    hand.touch("Velloso, Amara" if hand.sees("Velloso") else "Fairweather, Mei")
+    for _ in range(6):
+        answer(hand, "Heard")
+    hand.touch("Undo last answer")
+    assert hand.screen == "walk"
+    assert len(hand.session.station.current[1].answers) == 5
+
+
+def test_after_a_crash_exactly_there(hand, visit):
+    unlock(hand)
+    make_ready(hand)
+    hand.touch("Fairweather, Mei")
+    answer(hand, "Heard")
+    answer(hand, "No response")
+    child, walk = hand.session.station.current
+    hand.session.station.ledger.vault.close()  # the app is gone; nothing is said to it
+    hand.session.station = None
+    hand.app.stage.current = None
+    hand.app.stage.go("unlock")
+    hand.frames()
+    unlock(hand)
+    assert hand.screen == "walk"
+    assert hand.session.station.current == (child, walk)
+
+
+def test_keys_and_pedal_answer_too(hand):
+    unlock(hand)
+    make_ready(hand)
+    hand.touch("Fairweather, Mei")
+    for key in ("h", "pagedown", "n"):
+        hand.session.ticks.wait(1)
+        hand.key(key)
+    assert [a.heard for a in hand.session.station.current[1].answers] == [True, True, False]
+    hand.key("u")
+    assert len(hand.session.station.current[1].answers) == 2
+
+
+def test_locking_takes_every_name_off_the_screen_at_once(hand):
+    unlock(hand)
+    make_ready(hand)
+    hand.touch("Fairweather, Mei")
+    hand.session.ticks.wait(hand.session.settings.lock_minutes * 60 + 1)
+    hand.app.stage._idle(0)
+    assert hand.screen == "unlock"
+    assert not hand.sees("Fairweather") and not hand.sees("Mei")
+    assert hand.session.station is None
+    hand.frames()
+    unlock(hand)
+    assert hand.screen == "walk"
+
+
+def test_a_look_alike_is_shown_before_a_child_is_added_twice(hand):
+    unlock(hand)
+    make_ready(hand)
+    hand.touch("+ Add a child")
+    hand.touch(hand.front.ids.family.ids.entry)
+    hand.type("Wetherall")
+    hand.touch(hand.front.ids.given.ids.entry)
+    hand.type("Tobias")
+    assert hand.sees("Already on the list?")
+    hand.touch("Wetherell, Tobias")
+    assert hand.screen == "walk"
+    assert hand.sees("Tobias Wetherell")
+    assert len(hand.session.station.standings()) == 5
