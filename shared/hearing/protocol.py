@@ -13,6 +13,7 @@ from typing import Any
 
 from shared.errors import Refused
 from shared.hearing.fields import EARS, FREQUENCIES, Fields
+from shared.hearing.protocol_parts import CouldNotTestRule, Exemption, LevelBand, plain_grade
 from shared.hearing.referral import ReferralRule
 from shared.hearing.threshold import BRACKETING, PROCEDURES
 
@@ -34,34 +35,6 @@ class ProtocolError(Refused):
             kept="The protocol in use stays as it was.",
             todo=f"Correct '{field}' and try again.",
         )
-
-
-@dataclass(frozen=True, slots=True)
-class LevelBand:
-    """The screening levels (dB HL by Hz) of some grades; no grades named: of all others."""
-
-    by_hz: Mapping[int, int]
-    grades: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Exemption:
-    """A reason for which a child is not screened, and what the rule asks to be kept on file for it."""
-
-    reason: str  # "declined", "under-care", ...
-    words: str
-    keep: str = ""
-    months: int | None = None  # how long what is kept stands
-
-
-@dataclass(frozen=True, slots=True)
-class CouldNotTestRule:
-    """What a child who could not be tested is owed, from ``min_age`` years on."""
-
-    within_days: int
-    action: str  # in words
-    min_age: int = 0
-    school_days: bool = False  # count Monday to Friday only
 
 
 @dataclass(frozen=True)
@@ -163,10 +136,7 @@ class Protocol:
             "cautions": list(self.cautions),
             "frequencies": list(self.frequencies),
             "second_ear": self.second_ear,
-            "levels": [
-                {"grades": list(band.grades), "by_hz": {str(hz): level for hz, level in band.by_hz.items()}}
-                for band in self.levels
-            ],
+            "levels": [band.to_dict() for band in self.levels],
             "raised_level": self.raised_level,
             "drop_500_if_noisy": self.drop_500_if_noisy,
             "presentations": self.presentations,
@@ -182,31 +152,9 @@ class Protocol:
             "threshold_limit": self.threshold_limit,
             "grades_due": list(self.grades_due),
             "due_reasons": list(self.due_reasons),
-            "exemptions": [
-                {"reason": each.reason, "words": each.words, "keep": each.keep, "months": each.months}
-                for each in self.exemptions
-            ],
-            "could_not_test": [
-                {
-                    "within_days": each.within_days,
-                    "action": each.action,
-                    "min_age": each.min_age,
-                    "school_days": each.school_days,
-                }
-                for each in self.could_not_test
-            ],
+            "exemptions": [each.to_dict() for each in self.exemptions],
+            "could_not_test": [each.to_dict() for each in self.could_not_test],
         }
-
-
-def plain_grade(grade: str) -> str:
-    """A grade as rules name it: "PK", "K" or a number without leading zero; other texts in capitals."""
-    words = grade.strip().upper().removeprefix("GRADE").strip()
-    if words in {"0", "KG", "KINDERGARTEN"}:
-        return "K"
-    if words in {"P", "PREK", "PRE-K", "PRESCHOOL"}:
-        return "PK"
-    digits = words.rstrip("STNDRH")
-    return str(int(digits)) if digits.isascii() and digits.isdigit() else words
 
 
 # Fields that say what a protocol is called or where it comes from; a change of one is no change of the rule.
@@ -246,8 +194,8 @@ def _read(fields: Fields) -> Protocol:
         threshold_limit=fields.level("threshold_limit", 100),
         grades_due=tuple(plain_grade(grade) for grade in fields.texts("grades_due")),
         due_reasons=fields.texts("due_reasons"),
-        exemptions=tuple(_exemption(each) for each in fields.tables("exemptions")),
-        could_not_test=tuple(_could_not_test(each) for each in fields.tables("could_not_test")),
+        exemptions=tuple(Exemption.read(each) for each in fields.tables("exemptions")),
+        could_not_test=tuple(CouldNotTestRule.read(each) for each in fields.tables("could_not_test")),
     )
     return _agreeing(protocol, fields)
 
@@ -295,23 +243,13 @@ def _marks(fields: Fields) -> dict[str, str]:
 
 
 def _levels(fields: Fields, frequencies: tuple[int, ...]) -> tuple[LevelBand, ...]:
-    bands = tuple(_band(each, frequencies) for each in fields.tables("levels"))
+    bands = tuple(LevelBand.read(each, frequencies) for each in fields.tables("levels"))
     if sum(not band.grades for band in bands) != 1:
         raise fields.refused("levels", "must have exactly one entry without grades, for all other grades")
     named = [grade for band in bands for grade in band.grades]
     if len(named) != len(set(named)):
         raise fields.refused("levels", "name a grade twice")
     return bands
-
-
-def _band(fields: Fields, frequencies: tuple[int, ...]) -> LevelBand:
-    fields.only(("grades", "by_hz"))
-    by_hz = fields.levels_by_hz("by_hz")
-    if not set(frequencies) <= set(by_hz):
-        raise fields.refused("by_hz", "gives no level for some frequency of the walk")
-    if not all(0 <= level <= 60 for level in by_hz.values()):
-        raise fields.refused("by_hz", "holds a level that is no screening level (0 to 60 dB HL)")
-    return LevelBand(by_hz, tuple(plain_grade(grade) for grade in fields.texts("grades")))
 
 
 def _window(fields: Fields) -> tuple[int, int | None]:
@@ -330,22 +268,6 @@ def _window(fields: Fields) -> tuple[int, int | None]:
 def _referral(fields: Fields) -> ReferralRule | None:
     table = fields.table("referral")
     return ReferralRule.read(table) if table else None
-
-
-def _exemption(fields: Fields) -> Exemption:
-    fields.only(("reason", "words", "keep", "months"))
-    months = fields.maybe_whole("months", low=1, high=240)
-    return Exemption(fields.text("reason"), fields.text("words"), fields.text("keep", ""), months)
-
-
-def _could_not_test(fields: Fields) -> CouldNotTestRule:
-    fields.only(("within_days", "action", "min_age", "school_days"))
-    return CouldNotTestRule(
-        within_days=fields.whole("within_days", low=0, high=730),
-        action=fields.text("action"),
-        min_age=fields.whole("min_age", 0, low=0, high=21),
-        school_days=fields.flag("school_days", False),
-    )
 
 
 __all__ = [

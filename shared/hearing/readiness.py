@@ -1,127 +1,54 @@
-"""Readiness: whether a station is fit to test, and at which level.
+"""Readiness: the steps that prove a station fit to test, and what they amount to.
 
-Only the rules of the readiness check may live here. A station that has not passed offers no child.
+Only the steps of the readiness check as data, their order and their sum may live here. How each is judged is
+``readiness_judges``', whether the room is quiet enough is ``room``'s, and when a passed check runs out is
+``readiness_validity``'s. A station that has not passed offers no child.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import NamedTuple
 
-from shared.hearing.fields import EARS, Fields
+from shared.hearing import readiness_judges as judges
+from shared.hearing.fields import EARS
 from shared.hearing.protocol import Protocol
+from shared.hearing.readiness_facts import ReadinessFacts
+from shared.hearing.readiness_judges import (
+    INSPECTION,
+    Case,
+    Pairing,
+    StepReport,
+    StepState,
+    calibration_ends,
+)
+from shared.hearing.room import LevelRuling, permitted_level
 
 #: Common practice, no source: the listening check is walked at this level, dB HL.
 LISTENING_LEVEL = 50
-#: A known-normal listener must reach this many dB below the screening level at every frequency (a state
-#: health department's training page on room noise: 10 for 20, 15 for 25).
-ROOM_MARGIN = 10
 
 
 @dataclass(frozen=True, slots=True)
-class LevelRuling:
-    """The lowest screening level that the listener's thresholds permit; None: not fit. ``rule`` in words.
+class ReadinessStep:
+    """One step of the guided check. ``needed``: without it the station does not open."""
 
-    ``drop`` names a frequency to be left out of the day's walk (a noisy 500 Hz where the protocol allows it).
-    """
-
-    level_db_hl: int | None
-    rule: str
-    drop: tuple[int, ...] = ()
-
-
-def permitted_level(thresholds: Mapping[str, Mapping[int, int]], protocol: Protocol) -> LevelRuling:
-    """The level that the listener's own thresholds (dB HL by ear and Hz) permit in this room.
-
-    Common practice, no source: all at or below 10 dB HL permits 20; any at 15 asks for 25, where the protocol
-    allows it; anything above means that the room or the equipment is not fit. Only the protocol's own
-    frequencies are asked for and judged; a missing one permits nothing.
-    """
-    missing = [
-        f"{ear} {hz}" for ear in EARS for hz in protocol.frequencies if hz not in thresholds.get(ear, {})
-    ]
-    if missing:
-        return LevelRuling(None, f"Own thresholds are missing: {', '.join(missing)} Hz.")
-    too_high = _beyond(
-        thresholds, protocol, {hz: protocol.strictest_level(hz) for hz in protocol.frequencies}
-    )
-    lowest = min(protocol.strictest_level(hz) for hz in protocol.frequencies)
-    if not too_high:
-        return LevelRuling(
-            lowest,
-            f"Every threshold is {ROOM_MARGIN} dB or more below the screening level: {lowest} dB HL will do.",
-        )
-    raised = protocol.raised_level
-    if raised is not None and not _beyond(thresholds, protocol, dict.fromkeys(protocol.frequencies, raised)):
-        return LevelRuling(
-            raised, f"{_named(too_high)} asks for {raised} dB HL, which {protocol.title} allows."
-        )
-    if protocol.drop_500_if_noisy and {hz for _, hz, _ in too_high} == {500}:
-        return LevelRuling(lowest, f"{_named(too_high)}: 500 Hz is left out in this room.", drop=(500,))
-    return LevelRuling(
-        None,
-        f"{_named(too_high)} is too high for this protocol's level: the room or the equipment is not fit.",
-    )
-
-
-def _beyond(
-    thresholds: Mapping[str, Mapping[int, int]], protocol: Protocol, levels: Mapping[int, int]
-) -> list[tuple[str, int, int]]:
-    return [
-        (ear, hz, thresholds[ear][hz])
-        for ear in EARS
-        for hz in protocol.frequencies
-        if thresholds[ear][hz] > levels[hz] - ROOM_MARGIN
-    ]
-
-
-def _named(found: list[tuple[str, int, int]]) -> str:
-    return "A threshold of " + ", ".join(f"{level} dB HL at {ear} {hz} Hz" for ear, hz, level in found)
-
-
-@dataclass(frozen=True, slots=True)
-class ReadinessFacts:
-    """What the screener found. Empty or None: not given."""
-
-    audiometer: str = ""
-    earphones: str = ""
-    calibrated: date | None = None
-    listening: Mapping[str, tuple[int, ...]] = field(default_factory=dict)  # ear -> Hz heard clean
-    own_thresholds: Mapping[str, Mapping[int, int]] = field(default_factory=dict)
-
-    @classmethod
-    def from_dict(cls, data: Mapping[str, Any]) -> ReadinessFacts:
-        """Facts out of plain data (a script line, a stored body); refuses with the field named."""
-        fields = Fields(data)
-        listening = Fields(fields.by_ear("listening"))
-        own = Fields(fields.by_ear("own_thresholds"))
-        return cls(
-            audiometer=fields.text("audiometer", ""),
-            earphones=fields.text("earphones", ""),
-            calibrated=fields.day("calibrated"),
-            listening={ear: listening.frequencies(ear) for ear in EARS if listening.has(ear)},
-            own_thresholds={ear: own.levels_by_hz(ear) for ear in EARS if own.has(ear)},
-        )
-
-    def to_dict(self) -> dict[str, Any]:
-        """JSON-ready; ``from_dict`` gives it back equal."""
-        return {
-            "audiometer": self.audiometer,
-            "earphones": self.earphones,
-            "calibrated": self.calibrated.isoformat() if self.calibrated else None,
-            "listening": {ear: list(heard) for ear, heard in self.listening.items()},
-            "own_thresholds": {
-                ear: {str(hz): level for hz, level in found.items()}
-                for ear, found in self.own_thresholds.items()
-            },
-        }
+    key: str
+    title: str
+    instruction: str
+    source: str
+    needed: bool
+    judge: Callable[[Case], StepReport]
 
 
 @dataclass(frozen=True, slots=True)
 class ReadinessResult:
-    """Whether the station may test, at which level, and in words why not or what to watch."""
+    """Whether the station may test, at which level (dB HL), and in words why not or what to watch.
+
+    ``rule`` says which rule gave the level; ``drop`` names frequencies left out today; ``steps`` has one
+    report a step, in order.
+    """
 
     passed: bool
     level_db_hl: int | None
@@ -129,43 +56,152 @@ class ReadinessResult:
     warnings: tuple[str, ...]
     rule: str = ""
     drop: tuple[int, ...] = ()
+    steps: tuple[StepReport, ...] = ()
+
+    @property
+    def next_step(self) -> str:
+        """The key of the first step that is open or failed, or empty."""
+        waiting = (StepState.OPEN, StepState.FAILED)
+        return next((report.key for report in self.steps if report.state in waiting), "")
 
 
-def check(facts: ReadinessFacts, protocol: Protocol, today: date) -> ReadinessResult:
-    """The outcome of a readiness check on ``today``; every reason against it is named, not only the first."""
-    reasons: list[str] = []
-    warnings: list[str] = []
-    if not facts.audiometer.strip():
-        reasons.append("The audiometer is not named.")
-    if not facts.earphones.strip():
-        reasons.append("The earphones are not named.")
-    if facts.calibrated is None:
-        reasons.append("The calibration date is missing.")
-    elif facts.calibrated > today:
-        reasons.append("The calibration date lies in the future.")
-    elif _year_after(facts.calibrated) < today:
-        reasons.append("The yearly calibration has expired.")
-    for ear in EARS:
-        unheard = [hz for hz in protocol.frequencies if hz not in facts.listening.get(ear, ())]
-        if unheard:
-            named = ", ".join(map(str, unheard))
-            reasons.append(f"The listening check is incomplete: {ear} earphone, {named} Hz.")
-    ruling = permitted_level(facts.own_thresholds, protocol)
-    if ruling.level_db_hl is None:
-        reasons.append(ruling.rule)
+def check(
+    facts: ReadinessFacts, protocol: Protocol, today: date, *, pairs: Sequence[Pairing] = ()
+) -> ReadinessResult:
+    """The outcome of a readiness check on ``today``; every reason against it is named, not only the first.
+
+    ``pairs``: which earphones are known to belong to which audiometer, oldest first.
+    """
+    case = Case(facts, protocol, today, pairs)
+    reports = tuple(step.judge(case) for step in STEPS)
+    reasons = tuple(reason for report in reports for reason in report.reasons)
+    warnings = tuple(warning for report in reports for warning in report.warnings)
+    rulings = [report.ruling for report in reports if report.ruling is not None]
+    levels = [ruling.level_db_hl for ruling in rulings if ruling.level_db_hl is not None]
+    drop = tuple(sorted({hz for ruling in rulings for hz in ruling.drop}))
+    rule = " ".join(ruling.rule for ruling in rulings)
     passed = not reasons
-    return ReadinessResult(
-        passed,
-        ruling.level_db_hl if passed else None,
-        tuple(reasons),
-        tuple(warnings),
-        ruling.rule,
-        ruling.drop,
-    )
+    return ReadinessResult(passed, max(levels) if passed else None, reasons, warnings, rule, drop, reports)
 
 
-def _year_after(day: date) -> date:
-    try:
-        return day.replace(year=day.year + 1)
-    except ValueError:  # 29 February
-        return day.replace(year=day.year + 1, day=28)
+def listening_tones(protocol: Protocol) -> tuple[tuple[str, int, int], ...]:
+    """(ear, hz, level) of the listening check, in the order to tap them through: right earphone first."""
+    return tuple((ear, hz, LISTENING_LEVEL) for ear in EARS for hz in protocol.frequencies)
+
+
+STEPS: tuple[ReadinessStep, ...] = (
+    ReadinessStep(
+        "equipment",
+        "Audiometer and earphones",
+        "Enter the number of the audiometer and of its own earphones.",
+        "Minnesota Department of Health, audiometer page (read): matched to one audiometer, not exchangeable",
+        True,
+        judges.judge_equipment,
+    ),
+    ReadinessStep(
+        "calibration",
+        "Calibration",
+        "Enter the date on the calibration label.",
+        "Minnesota Department of Health, calibration page (read): electro-acoustic calibration yearly",
+        True,
+        judges.judge_calibration,
+    ),
+    ReadinessStep(
+        "inspection",
+        "Cords and cushions",
+        "Flex the cords while a tone is on, look at cushions, headband, plugs, dial and lamps.",
+        "Minnesota Department of Health, calibration page (second-hand in part, rest from memory)",
+        False,
+        judges.judge_inspection,
+    ),
+    ReadinessStep(
+        "tone-off",
+        "Tone normally off",
+        "Make sure that no tone is on until the presenting key is pressed.",
+        "common practice, no source",
+        False,
+        judges.judge_tone_off,
+    ),
+    ReadinessStep(
+        "listening",
+        "Listening check",
+        f"Listen to every test frequency at {LISTENING_LEVEL} dB HL, right earphone first, then left.",
+        "common practice, no source",
+        True,
+        judges.judge_listening,
+    ),
+    ReadinessStep(
+        "same-ear",
+        "One ear, both earphones",
+        "If wanted: find one ear's thresholds through the right, then through the left earphone.",
+        "Minnesota Department of Health, biological calibration check (read)",
+        False,
+        judges.judge_same_ear,
+    ),
+    ReadinessStep(
+        "level",
+        "Own thresholds",
+        "Find your own thresholds here, or a known-normal listener's, at every test frequency.",
+        "Minnesota Department of Health, noise level page (read): 10 dB below the screening level; "
+        "10 permits 20 and 15 asks for 25: common practice, no source",
+        True,
+        judges.judge_level,
+    ),
+    ReadinessStep(
+        "noise",
+        "Noise readings",
+        "With a sound level meter: enter the octave-band levels, and which published limits to use.",
+        "ANSI S3.1-1999 or ASHA 1997, see the set's own mark",
+        False,
+        judges.judge_noise,
+    ),
+)
+
+
+class Reminder(NamedTuple):
+    """Something to keep in mind, not judged, with where it is from."""
+
+    words: str
+    source: str
+
+
+REMINDERS: tuple[Reminder, ...] = (
+    Reminder(
+        "Seat the child turned about a right angle away, face visible, panel out of sight.",
+        "common practice, no source",
+    ),
+    Reminder(
+        "Red on the right ear, blue on the left; put them on yourself, hair behind the ears.",
+        "common practice, no source",
+    ),
+    Reminder("Hold both earphones while tightening the band.", "common practice, no source"),
+    Reminder(
+        "Look first: no earphones on a sore or draining ear.",
+        "Minnesota Department of Health, web course (read)",
+    ),
+    Reminder(
+        "No alcohol on the cushions; only on plugs and jacks.",
+        "Minnesota Department of Health, audiometer page (read)",
+    ),
+    Reminder("Wipe or cover the cushions between children, as their maker allows.", "from memory"),
+    Reminder("Never leave the dial high; check the level before each tone.", "from memory"),
+)
+
+__all__ = [
+    "INSPECTION",
+    "LISTENING_LEVEL",
+    "REMINDERS",
+    "STEPS",
+    "LevelRuling",
+    "Pairing",
+    "ReadinessFacts",
+    "ReadinessResult",
+    "ReadinessStep",
+    "Reminder",
+    "StepReport",
+    "StepState",
+    "calibration_ends",
+    "check",
+    "listening_tones",
+    "permitted_level",
+]
