@@ -1,4 +1,4 @@
-"""The CSV export: children, answers and thresholds, one table a file. Columns: ``FORMATS.md`` beside this file."""
+"""The CSV export: five tables, children first. Their columns are described in ``FORMATS.md`` beside this file."""
 
 from __future__ import annotations
 
@@ -9,75 +9,34 @@ from fieldapp.exports.spreadsheet import Cell, write_csv
 from fieldapp.papers.context import PaperContext
 from shared.records.standing import Standing
 
-CHILD_COLUMNS = [
-    "student_number",
-    "family",
-    "given",
-    "born",
-    "grade",
-    "class",
-    "language",
-    "status",
-    "since",
-    "why",
-    "note",
-    "first_screening",
-    "second_screening",
-    "could_not_test",
-    "threshold_test",
-    "no_response_hz",
-    "due_from",
-    "due_to",
-    "last_followup",
-    "last_followup_day",
-    "added",
-    "left",
-    "record",
-]
-ANSWER_COLUMNS = [
-    "record",
-    "student_number",
-    "screening",
-    "ear",
-    "hz",
-    "level_db_hl",
-    "heard",
-    "walk",
-    "at",
-    "tablet",
-    "screener",
-]
-THRESHOLD_COLUMNS = [
-    "record",
-    "student_number",
-    "test",
-    "ear",
-    "hz",
-    "threshold_db_hl",
-    "no_response_at_db_hl",
-    "at",
-    "tablet",
-    "screener",
-]
+_COLUMNS = {
+    "children": "record student_number family given born grade class language added left status since why note "
+    "no_response_hz due_from due_to observations papers",
+    "screenings": "record student_number screening begun_at finished_at tablet screener reseated result no_response_hz",
+    "answers": "record student_number screening ear hz level_db_hl heard walk at tablet screener",
+    "thresholds": "record student_number test ear hz threshold_db_hl no_response_at_db_hl at tablet screener",
+    "followups": "record student_number step day note author",
+}
+#: file name (without ``.csv``) -> its columns
+COLUMNS = {name: tuple(columns.split()) for name, columns in _COLUMNS.items()}
 
 
 def export_csv(folder: Path, standings: Sequence[Standing], context: PaperContext) -> list[Path]:
-    """Write ``children.csv``, ``answers.csv`` and ``thresholds.csv``; raises ``WriteRefused``."""
-    return [
-        write_csv(folder / "children.csv", CHILD_COLUMNS, (_child(standing) for standing in standings)),
-        write_csv(folder / "answers.csv", ANSWER_COLUMNS, _answers(standings, context)),
-        write_csv(folder / "thresholds.csv", THRESHOLD_COLUMNS, _thresholds(standings, context)),
-    ]
+    """Write the five tables; raises ``WriteRefused``."""
+    tables = {
+        "children": (_child(standing) for standing in standings),
+        "screenings": _screenings(standings, context),
+        "answers": _answers(standings, context),
+        "thresholds": _thresholds(standings, context),
+        "followups": _followups(standings),
+    }
+    return [write_csv(folder / f"{name}.csv", COLUMNS[name], rows) for name, rows in tables.items()]
 
 
 def _child(standing: Standing) -> list[Cell]:
-    person, last = standing.person, standing.followups[-1] if standing.followups else None
-    results = [
-        "pass" if each.passed else "no pass" for each in standing.screenings if each.passed is not None
-    ]
-    missed = standing.governing.missed if standing.governing else ()
-    tested = any(test.finished_at for test in standing.thresholds)
+    person = standing.person
     return [
+        standing.child,
         person.student_number,
         person.family,
         person.given,
@@ -85,22 +44,46 @@ def _child(standing: Standing) -> list[Cell]:
         person.grade,
         person.class_name,
         person.language,
+        person.added,
+        person.left,
         standing.status.value,
         standing.since,
         standing.why,
         standing.note,
-        results[0] if results else "",
-        results[1] if len(results) > 1 else "",
-        standing.status.value == "could-not-test",
-        tested,
-        " ".join(f"{ear}:{hz}" for ear, hz in missed),
+        _tones(standing.governing.missed if standing.governing else ()),
         *(standing.window or ("", "")),
-        last.step if last else "",
-        last.day if last else "",
-        person.added,
-        person.left,
-        standing.child,
+        "; ".join(standing.observations),
+        " ".join(standing.papers),
     ]
+
+
+def _tones(missed: Sequence[tuple[str, int]]) -> str:
+    return " ".join(f"{ear}:{hz}" for ear, hz in missed)
+
+
+def _screenings(standings: Sequence[Standing], context: PaperContext) -> Iterator[list[Cell]]:
+    for standing in standings:
+        for each in standing.screenings:
+            unfinished = "stopped" if each.stopped else "unfinished"
+            yield [
+                standing.child,
+                standing.person.student_number,
+                each.id,
+                each.begun_at,
+                each.finished_at,
+                context.tablet(each.device),
+                each.author,
+                each.reseated,
+                unfinished if each.passed is None else "pass" if each.passed else "no pass",
+                _tones(each.missed),
+            ]
+
+
+def _followups(standings: Sequence[Standing]) -> Iterator[list[Cell]]:
+    for standing in standings:
+        for each in standing.followups:
+            number = standing.person.student_number
+            yield [standing.child, number, each.step, each.day, each.note, each.author]
 
 
 def _answers(standings: Sequence[Standing], context: PaperContext) -> Iterator[list[Cell]]:

@@ -65,7 +65,7 @@ def _last_step(standing: Standing, say: Words, _: PaperContext) -> str:
     if not standing.followups:
         return ""
     last = standing.followups[-1]
-    return "\n".join(filter(None, (f"{say.short_date(last.day)} {say('step.' + last.step)}", last.note)))
+    return "\n".join(filter(None, (f"{say.short_date(last.day)} {say.step(last.step)}", last.note)))
 
 
 _NUMBER = Field("col_number", 1.15, lambda standing, *_: standing.person.student_number)
@@ -168,8 +168,7 @@ def close_list(sheet: Sheet, count: int, *, windowed: bool = False) -> None:
     sheet.y -= 4
     sheet.paragraph(say("total", count=counted(say, count)) if count else say("nobody"), 10, bold=True)
     notes = [say("window_local")] if windowed and protocol.rescreen_set_locally and count else []
-    for note in (*notes, *protocol.cautions):
-        sheet.paragraph(note, 8, grey=SOFT)
+    sheet.paragraph(" ".join((*notes, *protocol.cautions)), 7.5, grey=SOFT)
     if sheet.unprintable:
         sheet.y -= 6
         sheet.paragraph(say("unprintable_title"), 10, bold=True)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from fieldapp.papers import lists
+from fieldapp.papers import letters, lists, record, slips, station_log, summary
 from fieldapp.papers.context import PaperContext, PaperMade
 from shared.errors import WrongUse
 from shared.records.standing import Standing
@@ -34,6 +34,13 @@ def _list(chosen: lists.ChildList) -> Paper:
     return Paper(chosen.title("en"), make, table)
 
 
+def _letters(title: str, kind: letters.Letter, *, standard: bool = True) -> Paper:
+    def make(path: Path, standings: Sequence[Standing], context: PaperContext) -> PaperMade:
+        return letters.print_letters(path, kind, standings, context)
+
+    return Paper(title, make, standard=standard)
+
+
 PAPERS: Mapping[str, Paper] = {
     "rescreen-list": _list(lists.RESCREEN),
     "not-yet-screened-list": _list(lists.NOT_YET_SCREENED),
@@ -43,6 +50,16 @@ PAPERS: Mapping[str, Paper] = {
     "threshold-list": _list(lists.THRESHOLD),
     "exempt-list": _list(lists.EXEMPT),
     "referral-list": _list(lists.REFERRED),
+    "class-slips": Paper("Class slips", slips.print_slips),
+    "letters-rescreen": _letters("Letters home: rescreen", letters.RESCREEN),
+    "letters-could-not-test": _letters("Letters home: could not test", letters.COULD_NOT_TEST),
+    "letters-referral": _letters("Letters home: referral", letters.REFERRAL),
+    "letters-passed": _letters("Letters home: passed", letters.PASSED, standard=False),
+    "examiner-letters": Paper("Referral letters to the examiner", record.print_referrals),
+    "child-records": Paper("Children's records", record.print_records, standard=False),
+    "yearly-summary": Paper("Yearly summary by grade", summary.print_summary, summary.write_summary),
+    "readiness-log": Paper("Equipment and readiness log", station_log.print_readiness_log),
+    "station-watch": Paper("Station watch report", station_log.print_station_watch),
 }
 
 

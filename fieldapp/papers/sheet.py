@@ -30,13 +30,13 @@ class Sheet:
     """One PDF while it is being made."""
 
     def __init__(
-        self, path: Path, context: PaperContext, *, title: str, code: str, language: str = ""
+        self, path: Path, context: PaperContext, *, title: str, code: str, left: float = MARGIN
     ) -> None:
         self.context = context
-        self.words = words(language or context.language)
+        self.words = words(context.language)
         self.number = context.document_number(code)
         self.width, self.height = context.page
-        self.left, self.right = MARGIN, self.width - MARGIN
+        self.left, self.right = left, self.width - left
         self.top, self.bottom = self.height - MARGIN, 0.0
         self.y = self.top
         self._path = path
@@ -170,17 +170,19 @@ class Sheet:
         """An outline entry that leads to this page."""
         self._pages[-1].append((self._bookmark, (title, level, self.y)))
 
-    def heading(self, title: str, intro: str = "") -> None:
+    def heading(self, title: str, intro: str = "", number: str = "") -> None:
         """The title block at the top of a page: title, school, visit, number, date of issue."""
-        say = self.words
+        named = self.words("document", number=number or self.number)
+        room = self.right - self.left - 14 - typeface.width(named, SMALL + 1)
+        size = min(TITLE, TITLE * room / max(typeface.width(title, TITLE, True), 1))
         self.y -= TITLE
-        self.text(self.left, self.y, title, TITLE, bold=True)
-        self.text(
-            self.right, self.y + 4, say("document", number=self.number), SMALL + 1, align="right", grey=SOFT
-        )
-        self.y -= 14
-        self.text(self.left, self.y, self.visit, BODY)
-        self.text(self.right, self.y, self.issued, SMALL + 1, align="right", grey=SOFT)
+        self.text(self.left, self.y, title, size, bold=True)
+        self.text(self.right, self.y + 4, named, SMALL + 1, align="right", grey=SOFT)
+        self.text(self.right, self.y - 14, self.issued, SMALL + 1, align="right", grey=SOFT)
+        room = self.right - self.left - 14 - typeface.width(self.issued, SMALL + 1)
+        for line in typeface.wrap(self.visit, room, BODY):
+            self.y -= 14
+            self.text(self.left, self.y, line, BODY)
         self.y -= 7
         self._pages[-1].append((self._accent, (self.y,)))
         if intro:
@@ -211,7 +213,7 @@ class Sheet:
         lines = typeface.wrap(
             f"{protocol_line(context, say)} {say('caution')}", self.right - self.left, SMALL
         )
-        beside_lines = typeface.wrap(beside, self.right - self.left - 80, SMALL)
+        beside_lines = typeface.wrap(beside, self.right - self.left - 66, SMALL)
         return lines, beside_lines, FOOT + 9 * (len(lines) + len(beside_lines))
 
     def _footer(self, number: str, say: Words) -> Callable[[int, int], None]:

@@ -43,6 +43,7 @@ class Table:
         room = sheet.right - sheet.left
         shares = sum(column.share for column in columns)
         self._widths = [room * column.share / shares for column in columns]
+        self._head = min(map(self._fitting, columns, self._widths), default=HEAD)
         self._titled = False  # whether this page has the column titles
 
     def draw(self, groups: Sequence[Group], heading: str = "") -> None:
@@ -69,6 +70,12 @@ class Table:
             self._row(row, high)
         sheet.y -= 6
 
+    @staticmethod
+    def _fitting(column: Column, wide: float) -> float:
+        """The size at which no word of a column title is cut."""
+        longest = max((typeface.width(word, HEAD, True) for word in column.title.split()), default=0.0)
+        return min(HEAD, HEAD * (wide - 2 * PAD + 1) / longest) if longest else HEAD
+
     def _next_page(self, heading: str) -> None:
         self._sheet.new_page()
         self._titled = False
@@ -89,14 +96,16 @@ class Table:
     def _column_titles(self) -> None:
         sheet, x = self._sheet, self._sheet.left
         wrapped = [
-            typeface.wrap(column.title, wide - 2 * PAD, HEAD, True)
+            typeface.wrap(column.title, wide - 2 * PAD + 1.5, self._head, True)
             for column, wide in zip(self._columns, self._widths, strict=True)
         ]
         lines = max(map(len, wrapped))
         for column, wide, titles in zip(self._columns, self._widths, wrapped, strict=True):
             for index, title in enumerate(titles):
                 y = sheet.y - 11 - 9.5 * index - 9.5 * (lines - len(titles))
-                sheet.text(self._x(x, wide, column), y, title, HEAD, bold=True, align=column.align, grey=SOFT)
+                sheet.text(
+                    self._x(x, wide, column), y, title, self._head, bold=True, align=column.align, grey=SOFT
+                )
             x += wide
         sheet.y -= 11 + 9.5 * (lines - 1) + 4.5
         sheet.line(sheet.left, sheet.y, sheet.right, sheet.y, width=0.8, grey=SOFT)

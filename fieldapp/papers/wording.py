@@ -17,37 +17,6 @@ from shared.records.standing import Person, Standing
 
 LANGUAGES = ("en", "es")
 
-_MONTHS = {
-    "en": [
-        "January",
-        "February",
-        "March",
-        "April",
-        "May",
-        "June",
-        "July",
-        "August",
-        "September",
-        "October",
-        "November",
-        "December",
-    ],
-    "es": [
-        "enero",
-        "febrero",
-        "marzo",
-        "abril",
-        "mayo",
-        "junio",
-        "julio",
-        "agosto",
-        "septiembre",
-        "octubre",
-        "noviembre",
-        "diciembre",
-    ],
-}
-
 
 class Words:
     """The phrases of one language; ``words("key", name=value)`` fills one in."""
@@ -59,6 +28,18 @@ class Words:
     def __call__(self, key: str, /, **values: object) -> str:
         phrase = self._phrases[key]
         return phrase.format(**values) if values else phrase
+
+    def ear_names(self, missed: Sequence[tuple[str, int]]) -> str:
+        """The ears of the missed tones, as a letter names them: "right ear", "both ears"; empty for none."""
+        ears = {ear for ear, _ in missed}
+        return "" if not ears else self("ears_both") if len(ears) > 1 else self(f"ear_{ears.pop()}")
+
+    def between(self, window: tuple[str, str] | None) -> str:
+        """A due window as a letter says it: "between ... and ...", "from ... on"; empty for none."""
+        if not window:
+            return ""
+        first, last = (self.long_date(day) for day in window)
+        return self("between_days", first=first, last=last) if last else self("from_day_on", first=first)
 
     def status(self, standing: Standing) -> str:
         """Where a child stands, in words."""
@@ -77,7 +58,15 @@ class Words:
         if not days:
             return ""
         first, last = min(days), max(days)
-        return self.long_date(first) if first == last else f"{self.long_date(first)} – {self.long_date(last)}"
+        if first == last:
+            return self.long_date(first)
+        if (first.year, first.month) == (last.year, last.month):  # September 14–15, 2026
+            return self.long_date(first).replace(f"{first.day}", f"{first.day}–{last.day}", 1)
+        return f"{self.long_date(first)} – {self.long_date(last)}"
+
+    def step(self, step: str) -> str:
+        """A follow-up step in words; an unknown one as it was written."""
+        return self._phrases.get(f"step.{step}", step)
 
     def window(self, window: tuple[str, str] | None) -> str:
         """A due window as two dates; the day alone where it starts and ends on one, "from" where it never ends."""
@@ -126,7 +115,7 @@ def _dated(day: date | str, language: str, *, short: bool) -> str:
             return _dated(date.fromisoformat(day[:10]), language, short=short)
         except ValueError:
             return day
-    month = _MONTHS[language][day.month - 1]
+    month = words(language)("months").split()[day.month - 1]
     if language == "es":
         return f"{day.day} {month[:3]} {day.year}" if short else f"{day.day} de {month} de {day.year}"
     return f"{month[:3] if short else month} {day.day}, {day.year}"

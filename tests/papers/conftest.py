@@ -21,39 +21,9 @@ from shared.records.standing import (
     ThresholdTest,
 )
 
-GIVEN = [
-    "Ada",
-    "Bruno",
-    "Célia",
-    "Dario",
-    "Elif",
-    "Farid",
-    "Greta",
-    "Hugo",
-    "Ines",
-    "Jonas",
-    "Kaia",
-    "Lior",
-    "Mira",
-    "Noam",
-    "Odile",
-    "Pavel",
-]
-FAMILY = [
-    "Abara",
-    "Brandt",
-    "Castillo",
-    "Đặng",
-    "Eriksen",
-    "Fofana",
-    "Gruber",
-    "Hämäläinen",
-    "Ibáñez",
-    "Joshi",
-    "Kowal",
-    "Łuczak",
-    "Mbeki",
-]
+_GIVEN = "Ada Bruno Célia Dario Elif Farid Greta Hugo Ines Jonas Kaia Lior Mira Noam Odile Pavel"
+_FAMILY = "Abara Brandt Castillo Đặng Eriksen Fofana Gruber Hämäläinen Ibáñez Joshi Kowal Łuczak Mbeki"
+GIVEN, FAMILY = _GIVEN.split(), _FAMILY.split()
 TONES = [("right", 1000), ("right", 2000), ("right", 4000), ("left", 4000), ("left", 2000), ("left", 1000)]
 MISSES = [(("right", 4000),), (("left", 1000), ("left", 2000)), (("right", 1000), ("left", 4000))]
 CYCLE = [Status.PASSED] * 7 + [
@@ -79,7 +49,7 @@ def screening(
             answers.append(
                 Answer(f"{number * 20 + index + 6 * walk}@{device}", ear, hz, 20, heard, at, device, walk)
             )
-    at, begun = answers[-1].at, answers[0].at
+    at = answers[-1].at
     return Screening(
         f"{number * 20 + 1}@{device}",
         device,

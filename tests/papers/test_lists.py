@@ -31,7 +31,7 @@ def test_every_list_says_where_it_comes_from(school, visit, out) -> None:
             text = " ".join(page.extract_text().split())
             for said in (
                 "Larch Hill Elementary",
-                "Visit of September 14, 2026",
+                "Visit of September 14–15, 2026",
                 "AAA Childhood Hearing Screening Guidelines",
                 "NOT VERIFIED",
                 "Issued November 25, 2026",

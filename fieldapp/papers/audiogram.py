@@ -1,0 +1,139 @@
+"""Draws the audiogram on a sheet: the published chart and symbols at paper size, with its key.
+
+What lies where, and the symbols' strokes, come from ``shared.hearing.audiogram_chart``; only scaling, ink and labels
+may live here. Readable in black and white: an ear is told by symbol, line and word before its colour.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import partial
+from typing import Any
+
+from fieldapp.papers import typeface
+from fieldapp.papers.sheet import SOFT, Sheet
+from shared.hearing.audiogram_chart import (
+    BETWEEN_OCTAVES,
+    LINE,
+    OCTAVES,
+    Chart,
+    Mark,
+    joined,
+    marks,
+    no_response_arrow,
+)
+from shared.records.standing import ThresholdTest
+
+OCTAVE = 38.0  # points: one octave across, 20 dB down
+SYMBOL = 8.5
+# The trade's colours, dark enough to stay apart from the grid in black and white.
+COLOURS = {"red": (0.702, 0.149, 0.118), "blue": (0.122, 0.306, 0.549)}
+LABEL_ROOM = 40.0  # left of the chart
+HEAD_ROOM = 30.0  # above it
+_DASHES: Mapping[str, list[float]] = {"solid": [], "dashed": [4, 2.5]}
+CHART = Chart()
+WIDTH = LABEL_ROOM + CHART.width * OCTAVE + 12
+HEIGHT = HEAD_ROOM + CHART.height * OCTAVE + 34
+
+
+def thresholds_by_ear(test: ThresholdTest) -> dict[str, dict[int, int | None]]:
+    """The thresholds of a test by ear and frequency; None is no response."""
+    found: dict[str, dict[int, int | None]] = {"right": {}, "left": {}}
+    for each in test.thresholds:
+        found[each.ear][each.hz] = each.threshold_db_hl
+    return found
+
+
+def draw_audiogram(sheet: Sheet, test: ThresholdTest, x: float, top: float) -> None:
+    """The audiogram of one test; ``x`` and ``top`` are the upper left corner of everything, labels included."""
+    left, head = x + LABEL_ROOM, top - HEAD_ROOM
+    _labels(sheet, x, left, top, head)
+    limits = {(each.ear, each.hz): each.limit_db_hl for each in test.thresholds}
+    ears = {
+        ear: marks(CHART, ear, levels, {hz: limits[ear, hz] for hz in levels})
+        for ear, levels in thresholds_by_ear(test).items()
+    }
+    sheet.draw(lambda canvas: _chart(canvas, left, head))
+    for ear, of_ear in ears.items():
+        sheet.draw(partial(_ear, ear=ear, of_ear=of_ear, left=left, head=head))
+    _key(sheet, left, head - CHART.height * OCTAVE - 14)
+
+
+def _labels(sheet: Sheet, x: float, left: float, top: float, head: float) -> None:
+    say = sheet.words
+    middle = left + CHART.width * OCTAVE / 2
+    sheet.text(middle, top - 8, say("audiogram_frequency"), 8, align="middle", grey=SOFT)
+    for hz in OCTAVES:
+        sheet.text(left + CHART.x(hz) * OCTAVE, head + 6, str(hz), 8, align="middle")
+    for level in range(CHART.softest, CHART.loudest + 1, 10):
+        sheet.text(left - 5, head - CHART.y(level) * OCTAVE - 2.8, str(level), 8, align="right")
+    centre = head - CHART.height * OCTAVE / 2
+    sheet.draw(lambda canvas: _upright(canvas, x + 8, centre, say("audiogram_level")))
+
+
+def _upright(canvas: Any, x: float, y: float, text: str) -> None:
+    canvas.saveState()
+    canvas.translate(x, y)
+    canvas.rotate(90)
+    canvas.setFillGray(SOFT)
+    typeface.draw(canvas, -typeface.width(text, 8) / 2, 0, text, 8)
+    canvas.restoreState()
+
+
+def _chart(canvas: Any, left: float, head: float) -> None:
+    """The grid: full lines at octaves and every 20 dB, fine ones at every 10, broken ones between octaves."""
+    wide, high = CHART.width * OCTAVE, CHART.height * OCTAVE
+    canvas.setLineCap(0)
+    for hz in (*OCTAVES, *BETWEEN_OCTAVES):
+        between = hz in BETWEEN_OCTAVES
+        canvas.setStrokeGray(0.8 if between else 0.62)
+        canvas.setLineWidth(0.4 if between else 0.6)
+        canvas.setDash([1.5, 2] if between else [])
+        x = left + CHART.x(hz) * OCTAVE
+        canvas.line(x, head, x, head - high)
+    canvas.setDash([])
+    for level in range(CHART.softest, CHART.loudest + 1, 10):
+        canvas.setStrokeGray(0.35 if level == 0 else 0.62 if level % 20 == 0 else 0.8)
+        canvas.setLineWidth(0.9 if level == 0 else 0.6 if level % 20 == 0 else 0.4)
+        y = head - CHART.y(level) * OCTAVE
+        canvas.line(left, y, left + wide, y)
+    canvas.setStrokeGray(0.35)
+    canvas.setLineWidth(0.8)
+    canvas.rect(left, head - high, wide, high, stroke=1, fill=0)
+
+
+def _ear(canvas: Any, ear: str, of_ear: tuple[Mark, ...], left: float, head: float) -> None:
+    """One ear's line and symbols, clear of the grid lines behind them."""
+    for line in joined(of_ear):
+        canvas.setDash(_DASHES[LINE[ear]])
+        canvas.setLineWidth(1.1)
+        canvas.setStrokeColorRGB(*COLOURS[of_ear[0].symbol.colour])
+        path = canvas.beginPath()
+        for index, (x, y) in enumerate(line):
+            (path.lineTo if index else path.moveTo)(left + x * OCTAVE, head - y * OCTAVE)
+        canvas.drawPath(path)
+    canvas.setDash([])
+    for mark in of_ear:
+        _symbol(canvas, mark, left + mark.at[0] * OCTAVE, head - mark.at[1] * OCTAVE, ear)
+
+
+def _symbol(canvas: Any, mark: Mark, x: float, y: float, ear: str) -> None:
+    canvas.setLineWidth(1.3)
+    canvas.setStrokeColorRGB(*COLOURS[mark.symbol.colour])
+    strokes = (*mark.symbol.strokes, *(no_response_arrow(ear) if mark.no_response else ()))
+    for stroke in strokes:
+        path = canvas.beginPath()
+        for index, (across, down) in enumerate(stroke):
+            (path.lineTo if index else path.moveTo)(x + across * SYMBOL, y - down * SYMBOL)
+        canvas.drawPath(path)
+
+
+def _key(sheet: Sheet, left: float, y: float) -> None:
+    """What the symbols mean, in words, each beside its symbol."""
+    say, x = sheet.words, left
+    for ear in ("right", "left"):
+        (mark,) = marks(CHART, ear, {1000: 0}, {1000: 0})
+        sheet.draw(partial(_symbol, mark=mark, x=x + 4, y=y + 2.8, ear=ear))
+        sheet.text(x + 13, y, say(f"audiogram_{ear}"), 7.5)
+        x += 26 + typeface.width(say(f"audiogram_{ear}"), 7.5)
+    sheet.text(left, y - 11, say("audiogram_arrow"), 7.5, grey=SOFT)

@@ -1,0 +1,158 @@
+"""The letters home: one a child, in the child's home language, addressed for a window envelope.
+
+The layout of a letter may live here; its words are in ``assets/letters`` and its values in ``letter_values``.
+
+The address block lies where a window shows it however the sheet slides in its envelope. Letter, folded in three, in a
+No. 10 envelope (window 4 1/2 x 1 1/8 in, 7/8 in from the left, 1/2 in from the foot; from memory): the sheet may sit
+up to 0.46 in high and 1 in aside, which leaves 2.5 to 3.17 in from the top and 0.875 to 4.375 in from the left.
+A4: the address zone of DIN 5008 form B (62.7 to 90 mm from the top, 25 mm from the left; from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from fieldapp.papers import typeface
+from fieldapp.papers.context import PaperContext, PaperMade
+from fieldapp.papers.letter_wording import LetterWording, load_wording
+from fieldapp.papers.lists import class_title
+from fieldapp.papers.reply_slip import REPLY_HEIGHT, draw_reply
+from fieldapp.papers.sheet import INK, SOFT, Sheet
+from fieldapp.papers.wording import LANGUAGES, Words, by_class, full_name, language_of, words
+from shared.records.standing import Standing, Status
+
+SIZE, LEADING, GAP = 10.5, 1.42, 7.0
+ADDRESS_TOP, ADDRESS_LEADING, ADDRESS_LINES = 180.0, 12.0, 4  # points below the top edge
+BODY_TOP = 262.0
+LEFT = {"letter": 68.0, "a4": 70.9}
+
+
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """One kind of letter home and who gets it."""
+
+    name: str  # of its wording
+    code: str
+    statuses: tuple[Status, ...]
+
+
+RESCREEN = Letter("rescreen", "LR", (Status.RESCREEN,))
+COULD_NOT_TEST = Letter("could-not-test", "LC", (Status.COULD_NOT_TEST,))
+REFERRAL = Letter("referral", "LF", (Status.REFERRED,))
+PASSED = Letter("passed", "LP", (Status.PASSED,))
+
+
+def print_letters(
+    path: Path, kind: Letter, standings: Sequence[Standing], context: PaperContext
+) -> PaperMade:
+    """One letter for each child of the kind's statuses, by class, each with its own number and page count.
+
+    Raises ``WordingRefused`` before anything is printed where a wording is off.
+    """
+    wordings = {tag: load_wording(kind.name, tag, context.letters_folder) for tag in LANGUAGES}
+    title = words(context.language)(f"letters_{kind.name.replace('-', '_')}")
+    sheet = Sheet(path, context, title=title, code=kind.code, left=LEFT[context.page_size])
+    chosen = [standing for standing in standings if standing.status in kind.statuses]
+    done = 0
+    for grade, name, children in by_class(chosen):
+        heading = class_title(sheet.words, grade, name)
+        for index, child in enumerate(children):
+            done += 1
+            wording = wordings[language_of(child.person.language)]
+            number = f"{sheet.number}-{done:03d}"
+            sheet.about(child, number)
+            sheet.new_page()
+            if index == 0:
+                sheet.bookmark(heading)
+            sheet.bookmark(full_name(child.person), level=1)
+            _letter(sheet, wording, child, number)
+            sheet.end_section(number, wording.language)
+            if context.progress:
+                context.progress(done, len(chosen))
+    if not chosen:
+        sheet.new_page()
+        sheet.heading(title)
+        sheet.paragraph(sheet.words("nobody"), bold=True)
+    return sheet.save()
+
+
+def letter_values(child: Standing, context: PaperContext, say: Words) -> dict[str, str]:
+    """The value of every field for one child, in the letter's language; empty where it is not known."""
+    person, last, office = child.person, child.governing, context.office
+    return {
+        "child": full_name(person),
+        "given": person.given or full_name(person),
+        "class": person.class_name,
+        "grade": person.grade,
+        "school": context.school,
+        "visit_days": say.days(context.visit_dates),
+        "screened_on": say.long_date((last.finished_at or last.begun_at)[:10]) if last else "",
+        "ears": say.ear_names(last.missed) if last else "",
+        "window": say.between(child.window),
+        "office": office.name or context.school,
+        "phone": office.phone,
+        "signer": office.signer,
+        "issued": say.long_date(context.issued),
+    }
+
+
+def _letter(sheet: Sheet, wording: LetterWording, child: Standing, number: str) -> None:
+    context, say = sheet.context, words(wording.language)
+    values = letter_values(child, context, say)
+    _head(sheet, say, number)
+    _address(sheet, [child.person.guardian or wording.to.fill(values), *child.person.address])
+    sheet.y = sheet.height - BODY_TOP
+    size, gap = (10.0, 5.5) if wording.reply else (SIZE, GAP)  # a reply slip has to find its place below
+    sheet.paragraph(wording.title.fill(values), 12.5, bold=True)
+    sheet.y -= gap
+    for phrase in (wording.greeting, *wording.body):
+        if text := phrase.fill(values):
+            sheet.paragraph(text, size, leading=LEADING)
+            sheet.y -= gap
+    _signature(sheet, wording.closing.fill(values), size)
+    if wording.reply:
+        if sheet.y - REPLY_HEIGHT < sheet.bottom:
+            sheet.new_page()
+            sheet.y -= 20
+        draw_reply(sheet, wording.reply, child)
+
+
+def _head(sheet: Sheet, say: Words, number: str) -> None:
+    """Who writes, on the left; when and under which number, on the right."""
+    office, y = sheet.context.office, sheet.top - 10
+    sheet.text(sheet.left, y, office.name or sheet.context.school, 11.5, bold=True)
+    for line in (*([sheet.context.school] if office.name else []), *office.address, office.phone):
+        if line:
+            y -= 12.5
+            sheet.text(sheet.left, y, line, 9, grey=SOFT)
+    sheet.text(sheet.right, sheet.top - 10, say.long_date(sheet.context.issued), SIZE, align="right")
+    sheet.text(sheet.right, sheet.top - 23, say("document", number=number), 8, align="right", grey=SOFT)
+
+
+def _address(sheet: Sheet, lines: Sequence[str]) -> None:
+    """The address block; long lines are wrapped, and what is more than the window shows is set smaller."""
+    room = 230.0
+    size, leading = 10.0, ADDRESS_LEADING
+    shown = [part for line in lines if line for part in typeface.wrap(line, room, size)]
+    if len(shown) > ADDRESS_LINES:
+        size, leading = 8.0, ADDRESS_LEADING * ADDRESS_LINES / max(len(shown), ADDRESS_LINES)
+        shown = [part for line in lines if line for part in typeface.wrap(line, room, size)]
+        leading = min(10.0, ADDRESS_LEADING * ADDRESS_LINES / len(shown))
+    y = sheet.height - ADDRESS_TOP - size
+    for index, line in enumerate(shown):
+        sheet.text(sheet.left, y - index * leading, line, size)
+
+
+def _signature(sheet: Sheet, closing: str, size: float) -> None:
+    office = sheet.context.office
+    if sheet.y - 60 < sheet.bottom:
+        sheet.new_page()
+    sheet.paragraph(closing, size)
+    sheet.y -= 26
+    sheet.line(sheet.left, sheet.y, sheet.left + 190, sheet.y, grey=INK)
+    signed = ", ".join(filter(None, (office.signer, office.role))) or office.name or sheet.context.school
+    sheet.y -= 11
+    sheet.text(sheet.left, sheet.y, signed, 9, grey=SOFT)
+    sheet.y -= 6

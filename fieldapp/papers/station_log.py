@@ -1,0 +1,179 @@
+"""What the stations did: the equipment and readiness log, and the report of the station watch."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from fieldapp.papers.context import PaperContext, PaperMade, ReadinessRecord
+from fieldapp.papers.findings import section
+from fieldapp.papers.sheet import SOFT, Sheet
+from fieldapp.papers.table import Column, Group, Table
+from fieldapp.papers.wording import Words, words
+from shared.records.standing import Screening, Standing
+
+_SHOWN = {"audiometer", "earphones", "calibrated", "listening", "own_thresholds", "drop", "screener"}
+
+
+def print_readiness_log(path: Path, standings: Sequence[Standing], context: PaperContext) -> PaperMade:
+    """Every readiness check of every station: equipment, calibration, listening check, own thresholds, outcome."""
+    say = words(context.language)
+    sheet = Sheet(path, context, title=say("log_title"), code="READY")
+    sheet.new_page()
+    sheet.heading(say("log_title"), say("log_intro"))
+    columns = [
+        Column(say("col_when"), 1.5),
+        Column(say("col_equipment"), 2.0),
+        Column(say("col_listening"), 2.1),
+        Column(say("col_own"), 2.8),
+        Column(say("col_outcome"), 2.9),
+    ]
+    stations: dict[str, list[ReadinessRecord]] = {}
+    for record in sorted(context.readiness, key=lambda each: (each.tablet, each.at)):
+        stations.setdefault(record.tablet, []).append(record)
+    groups = [
+        Group(
+            say("station", tablet=tablet),
+            [_check(record, say) for record in records],
+            say("checks_one") if len(records) == 1 else say("checks_many", count=len(records)),
+        )
+        for tablet, records in stations.items()
+    ]
+    Table(sheet, columns, continued=say("continued")).draw(
+        groups, heading=f"{say('log_title')} · {sheet.visit}"
+    )
+    if not groups:
+        sheet.paragraph(say("no_checks"), bold=True)
+    sheet.y -= 8
+    sheet.paragraph(say("log_notes"), 8, grey=SOFT)
+    return sheet.save()
+
+
+def _check(record: ReadinessRecord, say: Words) -> list[str]:
+    facts = record.facts
+    equipment = [" · ".join(str(facts.get(name) or "—") for name in ("audiometer", "earphones"))]
+    if facts.get("calibrated"):
+        equipment.append(say("calibrated_on", day=say.short_date(str(facts["calibrated"]))))
+    outcome = (
+        say("ready_unknown") if record.passed is None else say("ready") if record.passed else say("not_ready")
+    )
+    if record.passed and record.level_db_hl is not None:
+        outcome = say("ready_at", level=record.level_db_hl)
+    dropped = facts.get("drop") or []
+    if dropped:
+        outcome += f"\n{say('left_out', tones=', '.join(map(str, dropped)))}"
+    return [
+        f"{say.short_date(record.at)}\n{record.at[11:16]} · {record.screener}",
+        "\n".join(equipment),
+        _by_ear(say, facts.get("listening"), lambda tones: ", ".join(map(str, tones))),
+        _by_ear(say, facts.get("own_thresholds"), _levels),
+        "\n".join([outcome, *record.reasons, *record.warnings, *_further(facts, say)]),
+    ]
+
+
+def _by_ear(say: Words, values: Any, shown: Any) -> str:
+    if not isinstance(values, Mapping):
+        return "—"
+    return (
+        "\n".join(f"{say(ear)}: {shown(values[ear])}" for ear in ("right", "left") if values.get(ear)) or "—"
+    )
+
+
+def _levels(by_hz: Mapping[str, Any]) -> str:
+    return " · ".join(f"{hz}: {level}" for hz, level in sorted(by_hz.items(), key=lambda pair: int(pair[0])))
+
+
+def _further(facts: Mapping[str, Any], say: Words) -> list[str]:
+    """The optional facts that were given (room, noise readings, inspection), as they were written."""
+    lines: list[str] = []
+    for name, value in facts.items():
+        if name in _SHOWN or value in (None, "", [], {}, False):
+            continue
+        label = name.replace("_", " ")
+        if isinstance(value, Mapping):
+            value = ", ".join(f"{key} {'ok' if each is True else each}" for key, each in value.items())
+        lines.append(f"{label}: {say('yes') if value is True else value}")
+    return lines
+
+
+def print_station_watch(path: Path, standings: Sequence[Standing], context: PaperContext) -> PaperMade:
+    """How often each station's children missed each tone on the first walk, and when the watch asked for a check."""
+    say = words(context.language)
+    sheet = Sheet(path, context, title=say("watch_title"), code="WATCH")
+    sheet.new_page()
+    sheet.heading(say("watch_title"), say("watch_intro"))
+    by_station = _first_walks(standings)
+    tones = sorted({tone for walks in by_station.values() for tone in _tones(walks)}, key=_tone_order)
+    section(sheet, say("watch_shares"), room=120)
+    columns = [Column(say("col_tablet"), 2.2, bold=True), Column(say("col_children"), 1.2, "right")]
+    columns += [Column(say("col_no_pass"), 1.5, "right")]
+    columns += [Column(f"{say(ear)} {hz}", 1.3, "right") for ear, hz in tones]
+    rows = [
+        _shares(context.tablet(device), walks, tones)
+        for device, walks in sorted(by_station.items(), key=lambda pair: context.tablet(pair[0]))
+    ]
+    if rows:
+        rows.append(_shares(say("all_stations"), [w for walks in by_station.values() for w in walks], tones))
+        Table(sheet, columns).draw([Group("", rows)])
+    else:
+        sheet.paragraph(say("no_screening"), grey=SOFT)
+    section(sheet, say("watch_raised"), room=80)
+    raised = [
+        [
+            f"{say.short_date(each.at)} {each.at[11:16]}",
+            each.tablet,
+            " ".join(filter(None, (say(each.ear) if each.ear else "", f"{each.hz} Hz" if each.hz else ""))),
+            each.what,
+        ]
+        for each in sorted(context.watches, key=lambda each: (each.at, each.tablet))
+    ]
+    titles = (("col_when", 1.8), ("col_tablet", 1.6), ("col_tone", 1.6), ("col_noticed", 5.0))
+    if raised:
+        Table(sheet, [Column(say(key), share) for key, share in titles]).draw([Group("", raised)])
+    else:
+        sheet.y -= 2
+        sheet.paragraph(say("watch_none"))
+    sheet.y -= 8
+    sheet.paragraph(say("watch_notes"), 8, grey=SOFT)
+    return sheet.save()
+
+
+def _first_walks(standings: Iterable[Standing]) -> dict[str, list[Screening]]:
+    """The finished screenings of each device."""
+    found: dict[str, list[Screening]] = {}
+    for child in standings:
+        for each in child.screenings:
+            if each.passed is not None:
+                found.setdefault(each.device, []).append(each)
+    return found
+
+
+def _tones(walks: Iterable[Screening]) -> set[tuple[str, int]]:
+    return {(answer.ear, answer.hz) for walk in walks for answer in walk.answers}
+
+
+def _tone_order(tone: tuple[str, int]) -> tuple[bool, int]:
+    return (tone[0] == "left", tone[1])
+
+
+def _shares(name: str, walks: Sequence[Screening], tones: Sequence[tuple[str, int]]) -> list[str]:
+    given: Counter[tuple[str, int]] = Counter()
+    missed: Counter[tuple[str, int]] = Counter()
+    for walk in walks:
+        for answer in walk.answers:
+            if answer.walk == 1:
+                given[answer.ear, answer.hz] += 1
+                missed[answer.ear, answer.hz] += not answer.heard
+    not_passed = sum(not walk.passed for walk in walks)
+    return [
+        name,
+        str(len(walks)),
+        f"{not_passed} ({_percent(not_passed, len(walks))})",
+        *(_percent(missed[tone], given[tone]) for tone in tones),
+    ]
+
+
+def _percent(part: int, whole: int) -> str:
+    return f"{100 * part / whole:.0f} %" if whole else "—"
