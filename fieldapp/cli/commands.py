@@ -81,6 +81,27 @@ def prepare(options: Options) -> int:
     return 0
 
 
+def roster(options: Options) -> int:
+    """Take a newer roster into a visit book."""
+    from fieldapp.roster import read_roster
+
+    with closing(Desk.open(options.book, passphrase())) as desk:
+        today = desk.ledger.clock.now().date()
+        reading = read_roster(options.roster, date_order=options.date_order, today=today)
+        update = desk.office.update_roster(reading.rows)
+    problems = [{"line": each.line, "reason": each.reason} for each in (*reading.problems, *update.problems)]
+    numbers = {
+        name: getattr(update, name) for name in ("added", "corrected", "left", "returned", "unchanged")
+    }
+    if options.json:
+        say_json({**numbers, "problems": problems})
+        return 0
+    print(", ".join(f"{count} {name}" for name, count in numbers.items()))
+    for problem in problems:
+        print(f"  line {problem['line']}: {problem['reason']}")
+    return 0
+
+
 def handout(options: Options) -> int:
     """Make the sealed file for one tablet."""
     with closing(Desk.open(options.book, passphrase())) as desk:

@@ -63,6 +63,17 @@ def _add_prepare(parser: argparse.ArgumentParser) -> None:
     _add_json(parser)
 
 
+def _add_roster(parser: argparse.ArgumentParser) -> None:
+    _add_book(parser)
+    parser.add_argument(
+        "--roster", type=Path, required=True, metavar="FILE", help="the school's newer class list"
+    )
+    parser.add_argument(
+        "--date-order", choices=("mdy", "dmy"), help="how the roster writes 3/4/2018, if unclear"
+    )
+    _add_json(parser)
+
+
 def _add_handout(parser: argparse.ArgumentParser) -> None:
     _add_book(parser)
     parser.add_argument("--tablet", required=True, metavar="NAME")
@@ -143,6 +154,7 @@ def _add_json(parser: argparse.ArgumentParser) -> None:
 COMMANDS = {
     "open": ("open the touch app (the word may be left out)", _add_open, commands.open_app),
     "prepare": ("make a visit book from a roster", _add_prepare, commands.prepare),
+    "roster": ("take a newer roster into a visit book", _add_roster, commands.roster),
     "handout": ("make the sealed file for one tablet", _add_handout, commands.handout),
     "receive": ("take a handout in on a tablet", _add_receive, commands.receive),
     "play": ("run scripted actions on a tablet store", _add_play, commands.play),

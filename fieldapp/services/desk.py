@@ -18,6 +18,7 @@ from fieldapp.platform.clock import Clock, DeviceClock
 from fieldapp.platform.files import read_whole, write_whole
 from fieldapp.platform.randomness import new_device_id, random_bytes
 from fieldapp.services.ledger import Ledger
+from fieldapp.services.office import Office, receipt_code
 from fieldapp.services.roll import on_the_roll
 from shared.errors import ForeignFile, QuietbellError, Refused
 from shared.hearing.protocol import Protocol
@@ -75,6 +76,7 @@ class Desk:
 
     def __init__(self, ledger: Ledger) -> None:
         self.ledger = ledger
+        self.office = Office(ledger, self.standings)
         self._pairs: tuple[tuple[int, int], list[Pair]] | None = None
 
     # -- opening ---------------------------------------------------------------------------------
@@ -328,6 +330,23 @@ class Desk:
             "gathered_at": now if latest != before.get("made_at") else before.get("gathered_at", now),
         }
         return seen
+
+    def receipt(self, device: str) -> str:
+        """The code to type on a tablet whose entries have all been gathered, so that it may be wiped."""
+        seen = next((each for each in self.devices() if each.device == device), None)
+        if seen is None or seen.missing:
+            raise Refused("Not everything of this tablet has been gathered.", todo="Gather its return first.")
+        key = next(tablet.signing_public for tablet in self.tablets if tablet.id == seen.tablet_id)
+        return receipt_code(key, device, seen.highest)
+
+    def unfinished(self) -> list[str]:
+        """What stands between the visit and its closing, each a whole sentence."""
+        silent = [device.name for device in self.devices() if not device.device]
+        gaps = [device.name for device in self.devices() if device.missing]
+        doubts = len(self.doubts())
+        left = [f"Tablet {name} has not given back." for name in silent]
+        left += [f"Entries of tablet {name} are missing." for name in gaps]
+        return left + ([f"{doubts} doubts wait for a decision."] if doubts else [])
 
     def summary(self, returns: Sequence[ReturnGathered] = ()) -> Gathering:
         """What the book holds, in numbers that add up."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from fieldapp.papers import Office as Letterhead
 from fieldapp.papers import PaperContext, chosen_papers, make_papers
 from fieldapp.services.desk import Desk
 from shared.records.entries import Kind
@@ -36,9 +37,17 @@ def paper_context(desk: Desk, *, page_size: str = "letter", language: str = "en"
         page_size=page_size,
         language=language,
         tablets=tablets,
+        office=letterhead(desk),
         readiness=records["readiness"],
         watches=records["watches"],
     )
+
+
+def letterhead(desk: Desk) -> Letterhead:
+    """Who sends the letters, as the office has set it."""
+    said = desk.ledger.about.get("letterhead", {})
+    texts = {name: str(said.get(name, "")) for name in ("name", "phone", "signer", "role")}
+    return Letterhead(address=tuple(map(str, said.get("address", ()))), **texts)
 
 
 def print_papers(

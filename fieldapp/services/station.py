@@ -12,10 +12,13 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
 from fieldapp.platform.clock import Clock, DeviceClock
 from fieldapp.platform.files import read_whole, write_whole
 from fieldapp.platform.randomness import new_device_id
 from fieldapp.services.ledger import Ledger
+from fieldapp.services.office import receipt_code
 from fieldapp.services.roll import (
     MOST_ROWS,
     ClassCount,
@@ -520,6 +523,23 @@ class Station:
         )
         write_whole(file, data)
         return len(entries)
+
+    def wipe(self, code: str) -> None:
+        """Wipe this tablet, given the receipt code that the lead reads out after gathering its return.
+
+        Raises ``Refused`` where the code is another tablet's, or where the tablet went on after giving back.
+        """
+        signing = Ed25519PrivateKey.from_private_bytes(unpack_key(self.ledger.about["signing"]))
+        key = signing.public_key().public_bytes_raw()
+        if code.replace(" ", "") != receipt_code(key, self.ledger.device, self.ledger.counter):
+            raise Refused(
+                "This code does not belong to what is on this tablet.",
+                kept="Nothing was wiped.",
+                todo="Give back once more, have it gathered, and ask the lead for the new code.",
+            )
+        path = self.ledger.vault.path
+        self.close()
+        Vault.wipe(path)
 
     def _must_be_signed_in(self) -> None:
         if not self.screener:

@@ -48,6 +48,7 @@ class Kind(StrEnum):
     DOUBT_SETTLED = "doubt-settled"  # doubt decision
     WATCH_RAISED = "watch-raised"  # ear hz what since: the station watch asked for a check
     PAPER_ISSUED = "paper-issued"  # paper number children
+    VISIT_CLOSED = "visit-closed"
     FOLLOWUP_NOTED = "followup-noted"  # child step (sent reminded seen findings closed moved) note? day?
 
 

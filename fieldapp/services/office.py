@@ -1,0 +1,149 @@
+"""The office's part of the visit book: newer rosters, follow-up of referrals, closing the visit, receipts.
+
+Works on the same ledger as the ``Desk`` that it belongs to.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from fieldapp.roster import RosterRow, RowProblem, compare_rosters
+from fieldapp.services.ledger import Draft, Ledger
+from shared.errors import Refused
+from shared.hearing.followup import timing
+from shared.records.entries import Kind
+from shared.records.people import person_body
+from shared.records.standing import Standing, Status
+
+#: The steps of a follow-up in the order they usually come; the last four close the case.
+STEPS = ("sent", "reminded", "seen", "findings", "no-loss", "closed", "moved", "lost")
+#: Days after a letter was sent, or a reminder, until the next reminder is due (set locally).
+REMINDER_AFTER = timedelta(days=30)
+_OPEN = (Status.RESCREEN, Status.THRESHOLD, Status.REFERRED, Status.EAR_PROBLEM, Status.COULD_NOT_TEST)
+
+
+@dataclass(frozen=True, slots=True)
+class RosterUpdate:
+    """What a newer roster changed, in numbers, and the rows that it could not use."""
+
+    added: int
+    corrected: int
+    left: int
+    returned: int
+    unchanged: int
+    problems: tuple[RowProblem, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OpenCase:
+    """A child whom the office still owes something: ``next_step`` in words, due on ``due`` (ISO, may be empty)."""
+
+    standing: Standing
+    next_step: str
+    due: str
+    overdue: bool
+
+
+class Office:
+    """Follow-up and housekeeping of one visit book."""
+
+    def __init__(self, ledger: Ledger, standings: Callable[[], list[Standing]]) -> None:
+        self._ledger = ledger
+        self._standings = standings
+
+    def update_roster(self, rows: Sequence[RosterRow]) -> RosterUpdate:
+        """Take a newer roster in: updates, adds and marks leavers; never a second record for a known child."""
+        known = {s.child: s.person for s in self._ledger.register.standings()}
+        change = compare_rosters(known, rows)
+        drafts: list[Draft] = [(Kind.CHILD_LISTED, person_body(row.person)) for row in change.added]
+        drafts += [
+            (Kind.CHILD_CORRECTED, {"child": child, "fields": fields})
+            for child, fields in change.corrected.items()
+        ]
+        drafts += [(Kind.CHILD_LEFT, {"child": child}) for child in change.left]
+        if drafts:
+            self._ledger.write(*drafts)
+        returned = set(change.returned)
+        return RosterUpdate(
+            added=len(change.added),
+            corrected=len(change.corrected.keys() - returned),
+            left=len(change.left),
+            returned=len(returned),
+            unchanged=len(change.unchanged),
+            problems=tuple(change.problems),
+        )
+
+    def correct(self, child: str, fields: Mapping[str, str]) -> None:
+        """Correct what is known of a child (its language, class, address ...)."""
+        self._ledger.register.standing(child)
+        self._ledger.write((Kind.CHILD_CORRECTED, {"child": child, "fields": dict(fields)}))
+
+    def note_step(
+        self, children: Iterable[str], step: str, *, note: str = "", day: date | None = None
+    ) -> None:
+        """Note a step of the follow-up of one child or many; raises ``Refused`` for an unknown step."""
+        if step not in STEPS:
+            raise Refused("There is no such step of a follow-up.", todo=f"Choose one of: {', '.join(STEPS)}.")
+        when = (day or self._ledger.clock.now().date()).isoformat()
+        body = {"step": step, "note": note.strip(), "day": when}
+        drafts: list[Draft] = [(Kind.FOLLOWUP_NOTED, {**body, "child": child}) for child in children]
+        if not drafts:
+            raise Refused("No child is chosen.", todo="Choose at least one child.")
+        self._ledger.write(*drafts)
+
+    def open_cases(self) -> list[OpenCase]:
+        """Every child whom something is still owed, the overdue first, then by the day it is due."""
+        today = self._ledger.clock.now().date()
+        cases = [_case(standing, today) for standing in self._standings() if standing.status in _OPEN]
+        return sorted(cases, key=lambda c: (not c.overdue, c.due or "9999", c.standing.person.family))
+
+    def set_letterhead(self, **lines: object) -> None:
+        """Who sends the letters: ``name``, ``address`` (lines), ``phone``, ``signer``, ``role``."""
+        self._ledger.tell(letterhead={**self._ledger.about.get("letterhead", {}), **lines})
+
+    def close_visit(self, unfinished: Sequence[str]) -> None:
+        """Write down that the visit is closed; raises ``Refused`` while something is ``unfinished``."""
+        if unfinished:
+            raise Refused(
+                "The visit is not finished.", kept="Everything gathered is kept.", todo=" ".join(unfinished)
+            )
+        self._ledger.write((Kind.VISIT_CLOSED, {}))
+
+    @property
+    def closed(self) -> bool:
+        """Whether the visit was closed and nothing has been gathered since."""
+        closings = self._ledger.register.entries(Kind.VISIT_CLOSED)
+        newest = self._ledger.register.entries(Kind.SCREENING_FINISHED)
+        return bool(closings) and (not newest or newest[-1].stamp < closings[-1].stamp)
+
+
+def receipt_code(tablet_key: bytes, device: str, highest: int) -> str:
+    """The code that tells a tablet that everything up to its entry ``highest`` has been gathered.
+
+    Both sides can work it out, so it guards against mistakes (wiping the wrong tablet, or one that went on
+    after giving back), not against an attacker.
+    """
+    digest = hashlib.sha256(b"gathered|" + tablet_key + f"|{device}|{highest}".encode()).hexdigest()
+    return f"{int(digest[:12], 16) % 1_000_000:06d}"
+
+
+def _case(standing: Standing, today: date) -> OpenCase:
+    if standing.status in (Status.RESCREEN, Status.THRESHOLD) and standing.window:
+        first = date.fromisoformat(standing.window[0])
+        last = date.fromisoformat(standing.window[1]) if standing.window[1] else date.max
+        word = "rescreen" if standing.status is Status.RESCREEN else "threshold test"
+        when = timing((first, last), today)
+        return OpenCase(standing, f"{word}: {when.value}", first.isoformat(), when.value == "overdue")
+    done = {followup.step: followup.day for followup in standing.followups}
+    if "findings" in done:
+        return OpenCase(standing, "read the findings and close", done["findings"], False)
+    if "seen" in done:
+        return OpenCase(standing, "ask for the findings", done["seen"], False)
+    if "sent" in done or "reminded" in done:
+        last_word = max(done.get("sent", ""), done.get("reminded", ""))
+        due = date.fromisoformat(last_word) + REMINDER_AFTER
+        return OpenCase(standing, "remind the family", due.isoformat(), due < today)
+    return OpenCase(standing, "send the letter", standing.since[:10], False)

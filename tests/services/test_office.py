@@ -1,0 +1,146 @@
+"""The office: newer rosters, follow-up until a case is closed, closing the visit, wiping a gathered tablet."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from fieldapp.roster import RosterRow
+from shared.errors import Refused
+from shared.records.standing import Person, Status
+
+FAIL = "++-+++/++-+++"
+
+
+def rows(*people):
+    return [RosterRow(line, person) for line, person in enumerate(people, 2)]
+
+
+def test_a_newer_roster_updates_adds_and_marks_leavers_and_never_doubles(visit):
+    desk = visit.desk
+    newer = rows(
+        Person("Ada", "Alder", "2018-03-14", "S-1", "3", "3C"),
+        Person("Ben", "Birch", "2018-11-02", "S-2", "3", "3B"),
+        Person("Inés", "Castaño Ruiz", "2017-05-21", "S-4", "4", "4A"),
+        Person("Eve", "Elm", "2017-09-09", "S-9", "4", "4A"),
+    )
+    update = desk.office.update_roster(newer)
+    assert (update.added, update.corrected, update.left, update.unchanged) == (1, 1, 1, 2)
+    again = desk.office.update_roster(newer)
+    assert (again.added, again.corrected, again.left) == (0, 0, 0)
+    people = {s.person.student_number: s.person for s in desk.standings()}
+    assert set(people) == {"S-1", "S-2", "S-4", "S-9"}
+    assert people["S-1"].class_name == "3C"
+    back = desk.office.update_roster([*newer, *rows(Person("Cy", "Cedar", "2017-01-30", "S-3", "4", "4A"))])
+    assert back.returned == 1
+    assert len(desk.standings()) == 5
+
+
+def test_a_case_is_followed_until_it_is_closed(visit):
+    station = visit.tablet("A")
+    station.walk_script(station.find("S-1"), FAIL)
+    desk = visit.desk
+    desk.gather([visit.give_back(station)])
+    child = visit.child("S-1")
+    (case,) = desk.office.open_cases()
+    assert (case.next_step, case.due, case.overdue) == ("rescreen: too-early", "2026-10-28", False)
+    visit.pass_time(days=14)
+    assert desk.office.open_cases()[0].next_step == "rescreen: due"
+    visit.pass_time(days=29)
+    assert desk.office.open_cases()[0].overdue
+    desk.office.note_step([child], "moved", note="to another district")
+    assert desk.office.open_cases() == []
+    assert desk.ledger.register.standing(child).status is Status.CLOSED
+    with pytest.raises(Refused, match="no such step"):
+        desk.office.note_step([child], "cured")
+    with pytest.raises(Refused, match="No child is chosen"):
+        desk.office.note_step([], "sent")
+
+
+def test_a_referral_is_reminded_a_month_after_the_letter(visit):
+    station = visit.tablet("A")
+    station.walk_script(station.find("S-1"), FAIL)
+    visit.pass_time(days=20)
+    visit.ready_again(station)
+    station.walk_script(station.find("S-1"), FAIL)
+    desk = visit.desk
+    desk.gather([visit.give_back(station)])
+    child = visit.child("S-1")
+    assert desk.ledger.register.standing(child).status is Status.REFERRED
+    office = desk.office
+    assert office.open_cases()[0].next_step == "send the letter"
+    office.note_step([child], "sent")
+    due = (visit.clock.now() + timedelta(days=30)).date().isoformat()
+    assert (office.open_cases()[0].next_step, office.open_cases()[0].due) == ("remind the family", due)
+    office.note_step([child], "seen")
+    assert office.open_cases()[0].next_step == "ask for the findings"
+    office.note_step([child], "findings", note="no loss found")
+    office.note_step([child], "no-loss")
+    assert office.open_cases() == []
+
+
+def test_a_visit_is_closed_only_when_nothing_is_left(visit):
+    station = visit.tablet("A")
+    desk = visit.desk
+    with pytest.raises(Refused, match="not finished") as refused:
+        desk.office.close_visit(desk.unfinished())
+    assert "Tablet A has not given back." in refused.value.todo
+    station.walk_script(station.find("S-1"), "++++++")
+    desk.gather([visit.give_back(station)])
+    desk.office.close_visit(desk.unfinished())
+    assert desk.office.closed
+
+
+def test_a_tablet_is_wiped_only_with_the_code_of_what_is_on_it(visit):
+    station = visit.tablet("A")
+    desk = visit.desk
+    station.walk_script(station.find("S-1"), "++++++")
+    desk.gather([visit.give_back(station)])
+    code = desk.receipt(station.ledger.device)
+    station.walk_script(station.find("S-2"), "++++++")
+    with pytest.raises(Refused, match="does not belong"):
+        station.wipe(code)
+    desk.gather([visit.give_back(station)])
+    visit.stations.remove(station)
+    station.wipe(desk.receipt(station.ledger.device))
+    assert not (visit.folder / "A.store").exists()
+
+
+def test_a_wrong_clock_is_a_doubt_with_its_offset(visit):
+    right, ahead, back = visit.tablet("A"), visit.tablet("B"), visit.tablet("C")
+    right.walk_script(right.find("S-1"), "++++++")
+    visit.pass_time(days=280)
+    visit.ready_again(ahead)
+    ahead.walk_script(ahead.find("S-2"), "++++++")
+    late = visit.give_back(ahead)
+    visit.pass_time(days=-280)
+    back.walk_script(back.find("S-3"), "++++++")
+    visit.pass_time(hours=-5)
+    back.walk_script(back.find("S-4"), "++++++")
+    visit.pass_time(hours=6)
+    visit.desk.gather([visit.give_back(right), late, visit.give_back(back)])
+    reasons = [reason for doubt in visit.desk.doubts() for reason in doubt.reasons]
+    assert any("ahead of the lead's clock by at least 2" in reason for reason in reasons)
+    assert any("set back by 5 hours" in reason for reason in reasons)
+    assert any("days away from the visit" in reason for reason in reasons)
+    assert len(visit.desk.doubts()) == 2
+    assert visit.desk.counts()[Status.PASSED] == 4
+    for doubt in visit.desk.doubts():
+        visit.desk.settle(doubt.id, "noted")
+    assert visit.desk.doubts() == []
+
+
+def test_a_tablet_handed_out_anew_for_the_rescreen_day_is_no_doubt(visit):
+    station = visit.tablet("A")
+    station.walk_script(station.find("S-1"), FAIL)
+    visit.desk.gather([visit.give_back(station)])
+    visit.pass_time(days=21)
+    visit.desk.hand_out("A", visit.folder / "second.handout", "seven quiet bells ring")
+    (visit.folder / "second.handout").rename(visit.folder / "A.handout")
+    again = visit.tablet("A", store="second")
+    assert again.standing(again.find("S-1")).status is Status.RESCREEN
+    again.walk_script(again.find("S-1"), "++++++")
+    visit.desk.gather([visit.give_back(again)])
+    assert visit.desk.doubts() == []
+    assert visit.desk.ledger.register.standing(visit.child("S-1")).status is Status.PASSED
