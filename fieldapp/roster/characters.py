@@ -64,8 +64,13 @@ def read_characters(data: bytes) -> Characters:
     kind = foreign_kind(data[:512])
     if kind:
         raise NotARoster(f"This file is {kind}, not a class list.")
-    if not data.strip():
+    characters = _decoded(data)
+    if not characters.text.strip():
         raise NotARoster("This file is empty.")
+    return characters
+
+
+def _decoded(data: bytes) -> Characters:
     for mark, encoding in _MARKS:
         if data.startswith(mark):
             return _marked(data[len(mark) :], encoding)

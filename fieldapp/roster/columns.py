@@ -53,8 +53,12 @@ _KNOWN = _known_titles()
 
 def field_of(title: str) -> tuple[str, int] | None:
     """The field that a title stands for, and its rank among that field's titles; None if unknown."""
-    plain = plain_title(title)
-    return _KNOWN.get(plain) or _KNOWN.get(_OF_THE_CHILD.sub("", plain))
+    for text in (title, re.sub(r"\(.*\)|\[.*\]", "", title)):  # "Last Name (Legal)", "DOB (mm/dd/yyyy)"
+        plain = plain_title(text)
+        known = _KNOWN.get(plain) or _KNOWN.get(_OF_THE_CHILD.sub("", plain))
+        if known:
+            return known
+    return None
 
 
 @dataclass(frozen=True, slots=True)

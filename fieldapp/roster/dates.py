@@ -140,6 +140,13 @@ def column_order(cells: Iterable[str], today: date) -> ColumnOrder:
     return ColumnOrder(None, f"{month_first} dates fit only the first and {day_first} only the second")
 
 
+def order_in_title(title: str) -> DateOrder | None:
+    """The order that a title asks for, as in ``DOB (mm/dd/yyyy)`` or ``Fecha (dd/mm/aaaa)``."""
+    if re.search(r"\bmm?\W?dd?\W?(yy|aa)", title, re.I):
+        return "mdy"
+    return "dmy" if re.search(r"\bdd?\W?mm?\W?(yy|aa)", title, re.I) else None
+
+
 def _date(year: str | int, month: str | int, day: str | int) -> date | None:
     try:
         return date(int(year), int(month), int(day))

@@ -31,9 +31,9 @@ _AROUND = re.compile(r"^(grade|gr|g|grado|curso|level|year)|(grade|grado|gr|curs
 
 def read_grade(text: str) -> str | None:
     """The grade's short form, or None where the text is no grade. Case, spaces and dots do not count."""
-    plain = unicodedata.normalize("NFKD", text).casefold()
+    plain = unicodedata.normalize("NFKD", re.sub(r"(?<=\w)\s*\(.*\)", "", text)).casefold()
     plain = "".join(c for c in plain if not unicodedata.combining(c))
-    plain = re.sub(r"[\s_/#()°]+|(?<!\d)\.|\.(?!\d)|(?<=\w)-|-(?!\d)", "", plain)
+    plain = re.sub(r"[\s_#()°]+|(?<!\d)\.|\.(?!\d)|(?<=\w)-|-(?!\d)", "", plain)
     for candidate in (plain, _AROUND.sub("", plain)):
         if candidate in _GRADE_OF:
             return _GRADE_OF[candidate]

@@ -49,7 +49,8 @@ class _Feed:
     def __next__(self) -> str:
         line = self._returned.popleft() if self._returned else next(self._lines)
         self.taken.append(line)
-        return line if len(line) <= _LONGEST_LINE else line[:_LONGEST_LINE]
+        # A line that is far too long is given out as broken; its quotation marks must not reach further.
+        return line if len(line) <= _LONGEST_LINE else line[:_LONGEST_LINE].replace('"', "")
 
     def hand_back(self, lines: list[str]) -> None:
         self._returned.extendleft(reversed(lines))
@@ -71,11 +72,15 @@ def read_lines(text: str, delimiter: str) -> Iterator[Line]:
         except csv.Error:
             cells, broken = [], "it cannot be split into cells"
         taken = feed.taken
-        if len(taken) > 1 and _swallowed(taken, delimiter, width):
+        if len(taken) > 1 and any(len(line) > _LONGEST_LINE for line in taken):
+            feed.hand_back(taken[1:])
+            taken = taken[:1]
+            cells, broken = [], "it is too long for a child's row, or the next one is"
+        elif len(taken) > 1 and _swallowed(taken, delimiter, width):
             feed.hand_back(taken[1:])
             taken = taken[:1]
             cells, broken = [], "a quotation mark is opened and not closed"
-        elif len(cells) > _MOST_CELLS or any(len(line) > _LONGEST_LINE for line in taken):
+        elif len(cells) > _MOST_CELLS or len(taken[0]) > _LONGEST_LINE:
             cells, broken = [], "it is too long for a child's row"
         if not broken:
             width = max(width, len(cells))

@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date
 
 from fieldapp.roster.columns import columns_of
-from fieldapp.roster.dates import Readings, column_order, implausible, readings
+from fieldapp.roster.dates import Readings, column_order, implausible, order_in_title, readings
 from fieldapp.roster.grades import read_grade
 from fieldapp.roster.languages import read_language
 from fieldapp.roster.lines import Line
@@ -129,9 +129,13 @@ class _TableReader:
 
     def _decide_order(self) -> DateOrder | None:
         decided = column_order(self.table.cells("born"), self.today)
-        if decided.doubt:
-            raise AmbiguousDates(self.columns.title("born"), decided.doubt)
-        return decided.order
+        if not decided.doubt:
+            return decided.order
+        title = self.columns.title("born")
+        asked_for = order_in_title(title)
+        if asked_for is None:
+            raise AmbiguousDates(title, decided.doubt)
+        return asked_for
 
     def read(self) -> RosterReading:
         rows: list[RosterRow] = []

@@ -86,4 +86,5 @@ def _fits(field: str, cell: str, today: date) -> bool:
         return read_grade(cell) is not None
     if field == "student_number":
         return any(character.isdigit() for character in cell) and not is_date(cell, today)
-    return sum(c.isdigit() for c in cell) < 2 and any(c.isalpha() for c in cell) and len(cell) > 1
+    letters = any(c.isalpha() for c in cell) and not any(c.isdigit() for c in cell)
+    return letters and (len(cell) > 2 or read_grade(cell) is None)

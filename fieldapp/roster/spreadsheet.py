@@ -13,8 +13,6 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from openpyxl import load_workbook
-
 from fieldapp.roster.lines import Line
 from fieldapp.roster.reading import NotARoster
 
@@ -48,6 +46,8 @@ class Sheet:
 
 def read_sheets(data: bytes) -> list[Sheet]:
     """The visible sheets of a workbook, in order. Raises ``NotARoster`` where it cannot be opened."""
+    from openpyxl import load_workbook  # heavy; only those who bring a workbook pay for it
+
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # about styles and extensions that do not matter here
