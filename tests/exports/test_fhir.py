@@ -1,0 +1,107 @@
+"""The FHIR export against a reference library's R4 model, and its codes against the published value sets."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+from fhir.resources.R4B.bundle import Bundle
+
+from fieldapp.exports import export_fhir
+from fieldapp.exports.fhir import bundle, resources
+from fieldapp.exports.loinc import PANEL, THRESHOLDS
+from shared.records.standing import Status
+
+# HL7 PACIO value sets of pure-tone air-conduction thresholds, read: Hz, left, right.
+PUBLISHED = """
+250 91375-6 91374-9
+500 89024-4 89025-1
+750 91379-8 91378-0
+1000 89016-0 89017-8
+1500 91373-1 91372-3
+2000 89018-6 89019-4
+3000 89020-2 89021-0
+4000 89022-8 89023-6
+5000 91377-2 91376-4
+6000 89026-9 89027-7
+8000 89028-5 89029-3
+"""
+
+
+def check_digit(code: str) -> int:
+    """The Mod 10 check digit of a LOINC code (LOINC Users' Guide, appendix; from memory)."""
+    digits = code.partition("-")[0][::-1]
+    odd = str(int("".join(digits[0::2])[::-1]) * 2)
+    total = sum(map(int, digits[1::2] + odd))
+    return -total % 10
+
+
+def test_every_loinc_code_is_the_published_one() -> None:
+    rows = [line.split() for line in PUBLISHED.split("\n") if line]
+    expected = {
+        (ear, int(hz)): code
+        for hz, *codes in rows
+        for ear, code in zip(("left", "right"), codes, strict=True)
+    }
+    assert expected == THRESHOLDS
+    assert PANEL == "89015-2"
+    for code in (*THRESHOLDS.values(), PANEL):
+        assert check_digit(code) == int(code[-1])
+
+
+def test_the_bundle_is_valid_fhir(school, visit, out) -> None:
+    (file,) = export_fhir(out, school, visit)
+    parsed = Bundle.model_validate_json(file.read_bytes())
+    assert sum(entry.resource.__resource_type__ == "Patient" for entry in parsed.entry) == len(school)
+    urls = {entry.fullUrl for entry in parsed.entry}
+    assert len(urls) == len(parsed.entry)
+    references = set(_references(json.loads(file.read_bytes())))
+    assert references
+    assert references <= urls
+
+
+def _references(data: object):
+    if isinstance(data, dict):
+        yield from ([data["reference"]] if isinstance(data.get("reference"), str) else [])
+        for value in data.values():
+            yield from _references(value)
+    elif isinstance(data, list):
+        for value in data:
+            yield from _references(value)
+
+
+def test_the_same_visit_is_exported_the_same(school, visit) -> None:
+    assert bundle(school, visit) == bundle(school, visit)
+
+
+def test_not_tested_is_said_and_no_response_is_beyond_the_limit(school, visit) -> None:
+    made = bundle(school, visit)
+    panels = [o for o in resources(made, "Observation") if o["code"].get("coding", [{}])[0]["code"] == PANEL]
+    assert len(panels) == sum(child.status is Status.REFERRED for child in school)
+    by_code = {c["code"]["coding"][0]["code"]: c for c in panels[0]["component"]}
+    right_1000, left_4000 = by_code["89017-8"]["valueQuantity"], by_code["89022-8"]["valueQuantity"]
+    assert right_1000 == {"value": 30, "unit": "dB", "system": "http://unitsofmeasure.org", "code": "dB"}
+    assert (left_4000["comparator"], left_4000["value"]) == (">", 100)
+    outcomes = [
+        o
+        for o in resources(made, "Observation")
+        if o["code"].get("coding", [{}])[0]["code"] == "hearing-screening-outcome"
+    ]
+    without = sum("dataAbsentReason" in outcome for outcome in outcomes)
+    untested = (Status.NOT_SEEN, Status.ABSENT, Status.DECLINED, Status.UNDER_CARE)
+    untested += (Status.COULD_NOT_TEST, Status.EAR_PROBLEM)
+    assert without == sum(child.status in untested for child in school)
+    assert all(("valueCodeableConcept" in o) != ("dataAbsentReason" in o) for o in outcomes)
+
+
+def test_a_threshold_not_taken_is_said_to_be_missing(school, visit) -> None:
+    referred = next(child for child in school if child.status is Status.REFERRED)
+    (test,) = referred.thresholds
+    shorter = replace(test, thresholds=tuple(t for t in test.thresholds if t.hz != 500))
+    made = bundle([replace(referred, thresholds=(shorter,))], visit)
+    Bundle.model_validate(made)
+    panel = next(
+        o for o in resources(made, "Observation") if o["code"].get("coding", [{}])[0]["code"] == PANEL
+    )
+    missing = [c for c in panel["component"] if "dataAbsentReason" in c]
+    assert {c["code"]["coding"][0]["code"] for c in missing} == {"89025-1", "89024-4"}
