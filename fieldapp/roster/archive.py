@@ -11,7 +11,7 @@ from enum import Enum, auto
 from fieldapp.roster.reading import NotARoster
 
 MOST_MEMBERS = 2_000
-MOST_UNPACKED = 128 * 1024 * 1024  # bytes, of all members together
+MOST_UNPACKED = 64 * 1024 * 1024  # bytes, of all members together
 # XML tables shrink to a tenth or a thirtieth; a file that shrinks to less than a hundredth is made to do harm.
 MOST_RATIO = 100
 _SMALL = 8 * 1024 * 1024  # bytes unpacked below which any ratio is harmless

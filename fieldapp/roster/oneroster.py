@@ -30,7 +30,7 @@ _COLUMNS = Columns(
     (),
     len(_FIELDS),
 )
-_NEEDED = ("sourcedid", "givenname", "familyname")
+_NEEDED = ("sourcedId", "givenName", "familyName")
 _GUARDIANS = {"guardian", "parent", "relative"}
 _GONE = {"tobedeleted", "inactive"}  # inactive: version 1.0
 
@@ -73,7 +73,7 @@ class OneRosterFiles:
         header = [tidy(title).lower() for title in next(lines).cells]
         if "sourcedid" not in header:
             raise NotARoster(f"{name} of this OneRoster set has no column sourcedId.")
-        missing = [title for title in _NEEDED if title not in header]
+        missing = [title for title in _NEEDED if title.lower() not in header]
         if name == "users.csv" and missing:
             raise NotARoster(f"users.csv of this OneRoster set has no column {missing[0]}.")
         for line in lines:
@@ -174,14 +174,14 @@ class _People:
             if role == "student" and not _gone(cells):
                 student_at.setdefault(user, set()).add(cells.get("orgsourcedid", ""))
         guardians: dict[str, str] = {}
-        has_role = bool(roles)
+        has_role, anyone = bool(roles), False
         for _, cells in files.rows("users.csv"):
-            has_role = has_role or "role" in cells
+            has_role, anyone = has_role or "role" in cells, anyone or bool(cells)
             role = cells.get("role", "").lower() or roles.get(cells.get("sourcedid", ""), "")
             if role in _GUARDIANS and not _gone(cells):
                 name = f"{cells.get('givenname', '')} {cells.get('familyname', '')}".strip()
                 guardians[cells.get("sourcedid", "")] = name
-        if not has_role:
+        if anyone and not has_role:
             raise NotARoster(
                 "This OneRoster set does not say who is a student: users.csv has no role and there is no "
                 "roles.csv.",
