@@ -139,14 +139,16 @@ class Journal:
             payloads, self._sealer, number=self._number, link=self._link, random=self._random
         )
         self._reserve(self._end + len(data))
+        # Whatever interrupts the next two lines, what they left is taken back before anything else is written.
+        self._tail_unsettled = True
         try:
             self._disk.write(self._file, data, self._end)
             self._disk.sync(self._file)
         except OSError as error:
-            self._tail_unsettled = True
             with suppress(WriteRefused):
                 self.settle()
             raise write_refused(error) from None
+        self._tail_unsettled = False
         self.frames_since_snapshot += number - self._number
         self._end, self._number, self._link = self._end + len(data), number, link
 
@@ -226,23 +228,14 @@ def new_generation_path(path: Path) -> Path:
     return path.with_name(path.name + ".new")
 
 
-def files_beside(path: Path) -> list[Path]:
-    """What the vault may have written beside a store: an unfinished generation and what was set aside."""
-    pattern = re.compile(re.escape(path.name) + r"\.(new|(damaged|cut)-[0-9]+)")
-    return sorted(one for one in path.parent.iterdir() if pattern.fullmatch(one.name))
+def set_aside(path: Path, data: bytes, disk: Disk) -> Path:
+    """Save the file as it was found under a free name beside it, durably; raises ``WriteRefused``.
 
-
-def aside_path(path: Path, why: str) -> Path:
-    """A free name beside the store for bytes that are set aside: ``STORE.why-1``, ``STORE.why-2`` ..."""
+    It is sealed as before and opens like any store.
+    """
     number = 1
-    while (aside := path.with_name(f"{path.name}.{why}-{number}")).exists():
+    while (aside := path.with_name(f"{path.name}.damaged-{number}")).exists():
         number += 1
-    return aside
-
-
-def set_aside(path: Path, why: str, data: bytes, disk: Disk) -> Path:
-    """Save sealed bytes beside the store, durably; raises ``WriteRefused``."""
-    aside = aside_path(path, why)
     try:
         file = disk.create(aside)
         try:
@@ -252,8 +245,16 @@ def set_aside(path: Path, why: str, data: bytes, disk: Disk) -> Path:
             disk.close(file)
         disk.sync_directory(path.parent)
     except OSError as error:
+        with suppress(OSError):
+            os.unlink(aside)
         raise write_refused(error) from None
     return aside
+
+
+def files_beside(path: Path) -> list[Path]:
+    """What the vault may have written beside a store: an unfinished generation and what was set aside."""
+    pattern = re.compile(re.escape(path.name) + r"\.(new|damaged-[0-9]+)")
+    return sorted(one for one in path.parent.iterdir() if pattern.fullmatch(one.name))
 
 
 def payloads_of(texts: Iterable[str]) -> Iterator[bytes]:

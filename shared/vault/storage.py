@@ -10,13 +10,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
+from weakref import WeakSet
 
 from tinydb import TinyDB
 from tinydb.queries import QueryLike
 from tinydb.storages import Storage
 from tinydb.table import Document, Table
 
-from shared.vault.documents import Draft, Step, Tables, copied, decode, same, texts
+from shared.vault.documents import Draft, Step, Tables, copied, decode, no_collecting, same, texts
 
 Append = Callable[[list[str]], None]
 
@@ -30,7 +31,8 @@ class SealedStorage(Storage):
         self._depth = 0
         self._texts: list[str] = []
         self._undo: list[Callable[[], None]] = []
-        self.on_undo: Callable[[], None] = lambda: None
+        # Every table object, those that TinyDB itself has forgotten included.
+        self.faces: WeakSet[SealedTable] = WeakSet()
 
     # -- TinyDB's seam: the whole content at once ----------------------------------------------------
 
@@ -75,12 +77,18 @@ class SealedStorage(Storage):
             for undo in reversed(self._undo[undo_before:]):
                 undo()
             del self._texts[texts_before:], self._undo[undo_before:]
-            self.on_undo()
+            for table in self.faces:
+                table.forget_guesses()
             raise
         finally:
             self._depth -= 1
             if self._depth == 0:
                 self._texts, self._undo = [], []
+
+    @property
+    def in_transaction(self) -> bool:
+        """Whether a transaction is under way."""
+        return self._depth > 0
 
     def take(self, step: Step) -> None:
         """One step of a transaction. The view takes what the sealed text says, not what the caller holds."""
@@ -99,6 +107,18 @@ class SealedTable(Table):
 
     _storage: SealedStorage
 
+    def __init__(
+        self,
+        storage: Storage,
+        name: str,
+        cache_size: int = Table.default_query_cache_capacity,
+        persist_empty: bool = False,
+    ) -> None:
+        if not isinstance(storage, SealedStorage):
+            raise TypeError("a sealed table stands on a sealed storage")
+        storage.faces.add(self)
+        super().__init__(storage, name, cache_size, persist_empty)
+
     def _read_table(self) -> dict[str, Mapping[str, Any]]:
         documents: dict[str, Any] = self._storage.documents(self.name) or {}
         return documents
@@ -106,14 +126,10 @@ class SealedTable(Table):
     def _update_table(self, updater: Callable[[dict[int, Mapping[str, Any]]], None]) -> None:
         documents = self._storage.documents(self.name)
         draft = Draft(documents or {})
-        try:
-            with self._storage.transaction():
-                updater(draft)  # type: ignore[arg-type]
-                for step in draft.steps(self.name, known=documents is not None):
-                    self._storage.take(step)
-        except BaseException:
-            self.forget_guesses()
-            raise
+        with no_collecting(), self._storage.transaction():
+            updater(draft)  # type: ignore[arg-type]
+            for step in draft.steps(self.name, known=documents is not None):
+                self._storage.take(step)
         self.clear_cache()
 
     def forget_guesses(self) -> None:
@@ -156,12 +172,6 @@ class SealedDB(TinyDB):
         storage = self.storage
         assert isinstance(storage, SealedStorage)
         return set(storage._view.tables)
-
-    def forget_guesses(self) -> None:
-        """After a transaction was taken back."""
-        for table in self._tables.values():
-            if isinstance(table, SealedTable):
-                table.forget_guesses()
 
 
 def steps_of(tables: Mapping[str, Mapping[str, dict[str, Any]]]) -> Iterable[Step]:

@@ -6,7 +6,6 @@ Create, open, write in transactions, compact, change the passphrase, wipe. What 
 
 from __future__ import annotations
 
-import gc
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -18,7 +17,7 @@ from tinydb.table import Table
 from shared.errors import Damaged, NewerVersion, Refused, WriteRefused
 from shared.vault import frames, header, journal, keys, passphrases, selftest
 from shared.vault.disk import Disk, not_opened, open_locked
-from shared.vault.documents import Tables, steps_in, texts
+from shared.vault.documents import Tables, no_collecting, steps_in, texts
 from shared.vault.frames import Reading
 from shared.vault.header import JOURNAL_START, FoundHeader, Header
 from shared.vault.journal import Journal
@@ -51,7 +50,6 @@ class Vault:
         self._random = random
         self._storage = SealedStorage(tables, self._append)
         self.db = SealedDB(storage=lambda: self._storage)
-        self._storage.on_undo = self.db.forget_guesses
         self._open = True
 
     # -- creating and opening ------------------------------------------------------------------------
@@ -159,7 +157,7 @@ class Vault:
         if not found.both_whole:
             self.notices.append("One of the two copies of the file's head was damaged; it has been mended.")
         if reading.gaps:
-            aside = journal.set_aside(self.path, "damaged", data, disk)
+            aside = journal.set_aside(self.path, data, disk)
             try:
                 self.compact()
             except WriteRefused:
@@ -171,11 +169,11 @@ class Vault:
                 f"All others are kept. The damaged file was set aside as {aside.name}."
             )
         elif reading.tail == frames.DAMAGED:
-            aside = journal.set_aside(self.path, "cut", data[reading.end :], disk)
+            aside = journal.set_aside(self.path, data, disk)
             self._journal.cut_tail()
             self.notices.append(
                 "The end of the store could not be read: the last change may be missing. "
-                f"What was cut off was set aside as {aside.name}."
+                f"The file as it was found was set aside as {aside.name}."
             )
         elif reading.tail == frames.TORN:
             self._journal.cut_tail()
@@ -225,6 +223,8 @@ class Vault:
         Draws a new store key where the passphrase is known: who kept an old copy of the file and knows an old
         passphrase cannot read what is written from here on.
         """
+        if self._storage.in_transaction:
+            raise RuntimeError("compact between transactions")
         head = self._journal.header
         store_key = self._store_key
         if self._passphrase_key is not None:
@@ -284,15 +284,16 @@ class Vault:
             kind_of(place)
         disk = Disk()
         try:
-            file = open_locked(disk, place)
-            try:
-                disk.write(file, os.urandom(JOURNAL_START), 0)
-                disk.sync(file)
-                for one in (place, *journal.files_beside(place)):
+            # The store itself goes last: what a crash leaves can still be wiped.
+            for one in (*journal.files_beside(place), place):
+                file = open_locked(disk, one)
+                try:
+                    disk.write(file, os.urandom(JOURNAL_START), 0)
+                    disk.sync(file)
                     one.unlink()
-                disk.sync_directory(place.parent)
-            finally:
-                disk.close(file)
+                finally:
+                    disk.close(file)
+            disk.sync_directory(place.parent)
         except OSError as error:
             raise not_opened(error) from None
 
@@ -323,19 +324,14 @@ def _unlocked(
 
 
 def _replay(reading: Reading, tables: Tables) -> None:
-    """Apply what was read. The collector finds nothing in fresh JSON and would only cost time."""
-    collecting = gc.isenabled()
-    gc.disable()
     try:
-        for steps in steps_in(reading.payloads):
-            for name, changes in steps:
-                tables.apply(name, changes)
+        with no_collecting():
+            for steps in steps_in(reading.payloads):
+                for name, changes in steps:
+                    tables.apply(name, changes)
     except (TypeError, ValueError, AttributeError, RecursionError):
         raise Damaged(
             "The store opens but what it holds cannot be understood.",
             kept="The file was left as it is.",
             todo="Open it with the newest Quietbell.",
         ) from None
-    finally:
-        if collecting:
-            gc.enable()
