@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.asymmetric.x25519 import X25519PrivateKey
@@ -11,7 +12,10 @@ from cryptography.hazmat.primitives.asymmetric.x25519 import X25519PrivateKey
 from shared.errors import Damaged, ForeignFile
 from shared.records.entries import Entry
 from sync.handout import about_text
-from sync.sealed import FileKind, seal, take_apart
+from sync.sealed import MAX_BODY, FileKind, seal, take_apart
+
+#: No device writes more entries than this in one visit. Counters are counted up to, so they must have a bound.
+MOST_ENTRIES = 9_999_999
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +50,15 @@ def write_return(returned: Return, *, lead_sealing_public: bytes, tablet_signing
 
 
 def read_return(
-    data: bytes, *, visit: str, tablet_keys: Mapping[str, bytes], lead_sealing_private: bytes
+    data: bytes,
+    *,
+    visit: str,
+    tablet_keys: Mapping[str, bytes],
+    lead_sealing_private: bytes,
+    largest: int = MAX_BODY,
 ) -> Return:
-    """Open a return for the book of ``visit``; ``tablet_keys`` are the tablets' public signing keys by id.
+    """Open a return for the book of ``visit``; ``tablet_keys`` are the tablets' public signing keys by id;
+    ``largest`` bounds its body (bytes).
 
     Raises ``ForeignFile`` (another visit, an unknown tablet), ``NewerVersion`` or ``Damaged``.
     """
@@ -67,16 +77,17 @@ def read_return(
             todo="Use the book that made the tablet's handout; an older copy of the book may not know it.",
         )
     sealed.check_signature(maker)
-    lines = sealed.unseal(X25519PrivateKey.from_private_bytes(lead_sealing_private))
+    lines = sealed.unseal(X25519PrivateKey.from_private_bytes(lead_sealing_private), largest)
     about = next(lines)
     highest = about.get("highest")
     if (
-        not isinstance(highest, int)
+        type(highest) is not int
+        or not 0 <= highest <= MOST_ENTRIES
         or about.get("tablet_id") != sealed.header["tablet"]
         or about.get("visit") != visit
     ):
         raise Damaged("The first line of this return is not complete.", todo="Give back once more.")
-    entries = tuple(Entry.from_document(line) for line in lines)
+    entries = read_entries(lines)
     if any(entry.visit != visit for entry in entries):
         raise Damaged(
             "This return holds entries of another visit.",
@@ -85,3 +96,11 @@ def read_return(
         )
     names = ("visit", "tablet_id", "device", "handout_made_at", "received_at", "made_at")
     return Return(**{name: about_text(about, name) for name in names}, highest=highest, entries=entries)
+
+
+def read_entries(lines: Iterable[Mapping[str, Any]]) -> tuple[Entry, ...]:
+    """The entries of a body; raises ``Damaged`` for what is no entry or is numbered beyond all bounds."""
+    entries = tuple(map(Entry.from_document, lines))
+    if any(entry.id.find("@") > len(str(MOST_ENTRIES)) for entry in entries):
+        raise Damaged("An entry is numbered beyond all bounds.", kept="Nothing was taken from it.")
+    return entries

@@ -8,6 +8,7 @@ return says is not known here; the body is one JSON object a line.
 from __future__ import annotations
 
 import json
+import math
 import struct
 import zlib
 from collections.abc import Iterable, Iterator, Mapping
@@ -27,6 +28,7 @@ VERSION = 1
 MAX_HEADER = 64 * 1024
 MAX_FILE = 512 * 1024 * 1024
 MAX_BODY = 1024 * 1024 * 1024
+_DEEPEST = 32  # lists and objects inside one another in one line
 _PRELUDE = struct.Struct(">8sBBIQ")
 _SIGNATURE_LENGTH = 64
 _SUITE = Suite(KEM.X25519, KDF.HKDF_SHA256, AEAD.CHACHA20_POLY1305)
@@ -37,6 +39,7 @@ class FileKind(IntEnum):
 
     HANDOUT = 1
     RETURN = 2
+    NEWS = 3  # from the lead to a tablet over the local network, never a file of its own
 
     @property
     def word(self) -> str:
@@ -62,18 +65,19 @@ class SealedFile:
         except (InvalidSignature, ValueError):
             raise _altered(self.kind) from None
 
-    def unseal(self, receiver: X25519PrivateKey) -> Iterator[dict[str, Any]]:
-        """The body's objects; raises ``Damaged`` where it was not sealed to ``receiver`` or was altered."""
+    def unseal(self, receiver: X25519PrivateKey, largest: int = MAX_BODY) -> Iterator[dict[str, Any]]:
+        """The body's objects; raises ``Damaged`` where it was not sealed to ``receiver``, was altered, or would
+        be larger than ``largest`` bytes once unpacked."""
         try:
             packed = _SUITE.decrypt(self._sealed, receiver, info=self._bound)
         except (InvalidTag, ValueError):
             raise _altered(self.kind) from None
         unpack = zlib.decompressobj()
         try:
-            body = unpack.decompress(packed, MAX_BODY)
+            body = unpack.decompress(packed, largest)
             if not unpack.eof or unpack.unused_data:
                 raise _altered(self.kind)
-            objects = [json.loads(line) for line in body.split(b"\n")]
+            objects = [_read(line) for line in body.split(b"\n")]
         except (zlib.error, ValueError, RecursionError):
             raise _altered(self.kind) from None
         if not objects or not all(isinstance(each, dict) for each in objects):
@@ -148,6 +152,42 @@ def take_apart(data: bytes, expected: FileKind) -> SealedFile:
 
 def _json(value: Mapping[str, Any]) -> bytes:
     return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
+
+
+def _finite(digits: str) -> float:
+    number = float(digits)
+    if not math.isfinite(number):
+        raise ValueError
+    return number
+
+
+def _no_constant(name: str) -> float:
+    raise ValueError(name)
+
+
+_DECODER = json.JSONDecoder(parse_float=_finite, parse_constant=_no_constant)
+
+
+def _read(line: bytes) -> Any:
+    """One line; raises ``ValueError`` for what could be read here but not written, stored or compared later:
+    NaN and infinities, halves of surrogate pairs, nesting without end."""
+    text = line.decode()
+    value = _DECODER.decode(text)
+    if "\\u" in text:
+        _json(value)
+    if text.count("[") + text.count("{") > _DEEPEST:
+        _check_depth(value)
+    return value
+
+
+def _check_depth(value: Any) -> None:
+    level = [value]
+    for _ in range(_DEEPEST):
+        inner = (each.values() if isinstance(each, dict) else each for each in level)
+        level = [item for items in inner for item in items if isinstance(item, dict | list)]
+        if not level:
+            return
+    raise ValueError
 
 
 def _altered(kind: FileKind) -> Damaged:
