@@ -18,6 +18,7 @@ from fieldapp.services.printing import paper_context, print_papers
 from fieldapp.services.script import Player
 from fieldapp.services.station import Station
 from shared.errors import ForeignFile, Refused, WrongUse
+from shared.hearing.due import why_due
 from shared.records.standing import Status
 from shared.vault import kind_of
 
@@ -42,11 +43,14 @@ def prepare(options: Options) -> int:
     dates: list[date] = options.date or [today]
     protocol = load_protocol(options.protocol)
     reading = read_roster(options.roster, date_order=options.date_order, today=max(dates))
+    people = [row.person for row in reading.rows]
+    due = [person for person in people if why_due(protocol, person.grade, person.due_reasons)]
+    chosen = due if options.only_due else people
     desk = Desk.prepare(
         options.book,
         passphrase("Passphrase for the new visit book: ", new=True),
         school=options.school,
-        people=[row.person for row in reading.rows],
+        people=chosen,
         protocol=protocol,
         dates=sorted(dates),
         clock=clock,
@@ -57,7 +61,8 @@ def prepare(options: Options) -> int:
             say_json(
                 {
                     "school": desk.school,
-                    "children": len(reading.rows),
+                    "children": len(chosen),
+                    "not_due": len(people) - len(due),
                     "problems": problems,
                     "notes": list(reading.notes),
                     "protocol": {
@@ -68,10 +73,15 @@ def prepare(options: Options) -> int:
                 }
             )
             return 0
-        print(f"{desk.school}: {len(reading.rows)} children are in the new visit book {options.book}.")
+        print(f"{desk.school}: {len(chosen)} children are in the new visit book {options.book}.")
         print(f"Protocol {protocol.name}: {protocol.title}. Source: {protocol.source}.")
         if not protocol.verified:
             print("  This preset has not been verified by a person. Check it against your local rules.")
+        if len(due) < len(people):
+            what = "were left out" if options.only_due else "are on it all the same (see --only-due)"
+            print(
+                f"{len(people) - len(due)} children are in grades that the protocol does not name; they {what}."
+            )
         for note in reading.notes:
             print(f"  {note}")
         if problems:

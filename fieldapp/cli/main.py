@@ -58,6 +58,9 @@ def _add_prepare(parser: argparse.ArgumentParser) -> None:
         "--date", type=_day, action="append", metavar="D", help="a day of the visit; may be given again"
     )
     parser.add_argument(
+        "--only-due", action="store_true", help="leave out grades that the protocol does not name"
+    )
+    parser.add_argument(
         "--date-order", choices=("mdy", "dmy"), help="how the roster writes 3/4/2018, if unclear"
     )
     _add_json(parser)

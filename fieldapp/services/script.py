@@ -115,6 +115,11 @@ class Player:
             {name: value for name, value in line.items() if name not in ("do", "at")}
         )
 
+    def changed(self, line: Mapping[str, Any]) -> None:
+        """The station got another room, audiometer or earphones: it is closed until a new check passes."""
+        named = {name: str(line[name]) for name in ("room", "audiometer", "earphones") if line.get(name)}
+        self.station.change_place(**named)
+
     def screen(self, line: Mapping[str, Any]) -> None:
         """A whole tone walk; ``again`` says why a child with a result is walked once more."""
         child = self._child(line)
@@ -167,6 +172,7 @@ def _text(line: Mapping[str, Any], name: str) -> str:
 _ACTIONS: dict[str, Callable[[Player, Mapping[str, Any]], None]] = {
     "sign-in": Player.sign_in,
     "ready": Player.ready,
+    "changed": Player.changed,
     "screen": Player.screen,
     "add": Player.add,
     "threshold": Player.threshold,

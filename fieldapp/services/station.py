@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -32,7 +32,8 @@ from fieldapp.services.threshold_test import ThresholdTesting
 from fieldapp.services.watching import Watching
 from shared.errors import ForeignFile, Refused
 from shared.hearing.protocol import Protocol
-from shared.hearing.readiness import ReadinessFacts, ReadinessResult, check
+from shared.hearing.readiness import Pairing, ReadinessFacts, ReadinessResult, check
+from shared.hearing.readiness_validity import StationFor, why_expired
 from shared.hearing.tone_walk import Action, ToneWalk
 from shared.records.entries import Entry, Kind, Reason
 from shared.records.people import person_body
@@ -235,33 +236,55 @@ class Station:
             return ReadyState(False, why_closed="The readiness check has not been done.")
         if not last.body.get("passed"):
             return ReadyState(False, why_closed="The last readiness check did not pass.")
-        if last.at[:10] != self.ledger.clock.now().date().isoformat():
-            return ReadyState(False, why_closed="The readiness check is from another day.")
-        if last.author != self.screener:
-            return ReadyState(False, why_closed="The readiness check was done by another screener.")
+        passed = StationFor(date.fromisoformat(last.at[:10]), last.author, **_place(last.body))
+        now = StationFor(
+            self.ledger.clock.now().date(), self.screener, **_place(self.ledger.about.get("changed_to", {}))
+        )
+        if why := why_expired(passed, now):
+            return ReadyState(False, why_closed=why)
         drop = tuple(map(int, last.body.get("drop", ())))
         level = int(last.body["level_db_hl"])
         return ReadyState(True, last.at, level, drop=drop, asked=self.watching.asked)
+
+    def change_place(self, *, room: str = "", audiometer: str = "", earphones: str = "") -> ReadyState:
+        """The station moved to another room or got other equipment: closed until a new check passes."""
+        wanted = {"room": room.strip(), "audiometer": audiometer.strip(), "earphones": earphones.strip()}
+        self.ledger.tell(changed_to={name: value for name, value in wanted.items() if value})
+        return self.ready
+
+    def judge_readiness(self, facts: Mapping[str, Any]) -> ReadinessResult:
+        """What a check with these facts would say; nothing is recorded. For the guided screen."""
+        return check(
+            ReadinessFacts.from_dict(facts),
+            self.protocol,
+            self.ledger.clock.now().date(),
+            pairs=self._known_pairs(),
+        )
 
     def check_readiness(self, facts: Mapping[str, Any]) -> ReadinessResult:
         """Record a readiness check and say whether it passed; a failed one closes the station."""
         self._must_be_signed_in()
         read = ReadinessFacts.from_dict(facts)
-        result = check(read, self.protocol, self.ledger.clock.now().date())
-        self.ledger.write(
-            (
-                Kind.READINESS_CHECKED,
-                {
-                    **read.to_dict(),
-                    "passed": result.passed,
-                    "level_db_hl": result.level_db_hl,
-                    "drop": list(result.drop),
-                    "reasons": list(result.reasons),
-                    "warnings": list(result.warnings),
-                },
-            )
-        )
+        result = check(read, self.protocol, self.ledger.clock.now().date(), pairs=self._known_pairs())
+        body = {
+            **read.to_dict(),
+            "passed": result.passed,
+            "level_db_hl": result.level_db_hl,
+            "drop": list(result.drop),
+            "rule": result.rule,
+            "reasons": list(result.reasons),
+            "warnings": list(result.warnings),
+        }
+        self.ledger.write((Kind.READINESS_CHECKED, body))
+        if self.ledger.about.get("changed_to"):
+            self.ledger.tell(changed_to={})
         return result
+
+    def _known_pairs(self) -> list[Pairing]:
+        """Which earphones belong to which audiometer, from every passed check that this tablet knows of."""
+        checks = self.ledger.register.entries(Kind.READINESS_CHECKED)
+        facts = [ReadinessFacts.from_dict(entry.body) for entry in checks if entry.body.get("passed")]
+        return [Pairing(each.audiometer, each.earphones, each.calibrated) for each in facts]
 
     # -- one child's walk ------------------------------------------------------------------------
 
@@ -487,6 +510,8 @@ class Station:
         self._must_be_signed_in()
         if not person.given.strip() or not person.family.strip():
             raise Refused("The child's given and family name are both needed.", todo="Type both names.")
+        if person.born and not _is_date(person.born):
+            raise Refused("The birth date is not a date.", todo="Write it as 2017-05-02, or leave it out.")
         if self.find(person.student_number):
             raise Refused(
                 "A child with this student number is on the list.",
@@ -551,3 +576,14 @@ class Station:
             raise Refused(
                 f"The station is not ready to test. {ready.why_closed}", todo="Do the readiness check first."
             )
+
+
+def _place(body: Mapping[str, Any]) -> dict[str, str]:
+    return {name: str(body.get(name, "")) for name in ("audiometer", "earphones", "room")}
+
+
+def _is_date(text: str) -> bool:
+    try:
+        return date.fromisoformat(text).isoformat() == text
+    except ValueError:
+        return False

@@ -13,6 +13,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from enum import StrEnum
 from typing import Any
 
@@ -63,6 +64,37 @@ class Reason(StrEnum):
 
 
 EARS = ("right", "left")
+
+_CHILD: Mapping[str, type] = {"child": str}
+_TONE: Mapping[str, type] = {"child": str, "ear": str, "hz": int, "level_db_hl": int, "heard": bool}
+# What a body must hold, and of which type, for an entry to be read at all; everything else may be missing.
+_NEEDED: Mapping[Kind, Mapping[str, type]] = {
+    Kind.VISIT_PREPARED: {"school": str, "protocol": dict, "dates": list},
+    Kind.CHILD_LISTED: {"given": str, "family": str},
+    Kind.CHILD_ADDED: {"given": str, "family": str},
+    Kind.CHILD_CORRECTED: {**_CHILD, "fields": dict},
+    Kind.CHILD_LEFT: _CHILD,
+    Kind.READINESS_CHECKED: {"passed": bool},
+    Kind.SCREENING_BEGUN: {**_CHILD, "level_db_hl": int},
+    Kind.TONE_ANSWERED: {**_TONE, "screening": str},
+    Kind.ANSWER_WITHDRAWN: {**_CHILD, "answer": str},
+    Kind.EARPHONES_RESEATED: {**_CHILD, "screening": str},
+    Kind.SCREENING_FINISHED: {**_CHILD, "screening": str},
+    Kind.SCREENING_STOPPED: {**_CHILD, "screening": str},
+    Kind.NOT_TESTED: {**_CHILD, "reason": str},
+    Kind.OBSERVATION: {**_CHILD, "note": str},
+    Kind.THRESHOLD_BEGUN: _CHILD,
+    Kind.THRESHOLD_STEP: {**_TONE, "test": str},
+    Kind.STEP_WITHDRAWN: {**_CHILD, "step": str},
+    Kind.THRESHOLD_FOUND: {**_CHILD, "test": str, "ear": str, "hz": int, "limit_db_hl": int},
+    Kind.THRESHOLD_FINISHED: {**_CHILD, "test": str},
+    Kind.SAME_CHILD: {"records": list},
+    Kind.DIFFERENT_CHILD: {"records": list},
+    Kind.RESULT_RULED: {**_CHILD, "status": str, "seen": list},
+    Kind.DOUBT_SETTLED: {"doubt": str},
+    Kind.PAPER_ISSUED: {"children": list},
+    Kind.FOLLOWUP_NOTED: {**_CHILD, "step": str},
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +163,11 @@ class Entry:
                 or not all(isinstance(text, str) for text in (stamp, at, author, visit))
             ):
                 raise ValueError
-            return cls(entry_id, stamp, at, author, visit, Kind(document["kind"]), body)
+            kind = Kind(document["kind"])
+            datetime.fromisoformat(at)
+            if any(type(body[name]) is not needed for name, needed in _NEEDED.get(kind, {}).items()):
+                raise ValueError
+            return cls(entry_id, stamp, at, author, visit, kind, body)
         except (KeyError, TypeError, ValueError, AttributeError):
             raise Damaged(
                 "An entry in this file cannot be read.",

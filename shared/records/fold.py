@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from shared.hearing.followup import StageResult, disposition
+from shared.hearing.not_tested import age_on, could_not_test, ear_problem
 from shared.hearing.protocol import Protocol
 from shared.hearing.referral import ThresholdOutcome
 from shared.records.entries import Entry, Kind, Reason
@@ -57,7 +58,7 @@ def fold_child(records: Sequence[str], entries: Iterable[Entry], protocol: Proto
     lead, person = _who(events)
     screenings = _screenings(events, protocol)
     thresholds = _threshold_tests(events)
-    verdict = _verdict(events, screenings, thresholds, protocol)
+    verdict = _verdict(events, person, screenings, thresholds, protocol)
     return Standing(
         child=lead,
         records=(lead, *sorted(set(records) - {lead})),
@@ -182,6 +183,7 @@ class _Stage:
 
 def _verdict(
     events: _Events,
+    person: Person,
     screenings: Sequence[Screening],
     thresholds: Sequence[ThresholdTest],
     protocol: Protocol,
@@ -191,12 +193,21 @@ def _verdict(
     stages = _stages(finished, begun)
     verdict = _from_tests(stages, [t for t in thresholds if t.finished_at], protocol)
     verdict = _with_reasons(verdict, events.not_tested, finished)
+    verdict = _owed_without_result(verdict, person, protocol)
     verdict = _with_ruling(verdict, events.rulings, finished)
     return _with_closing(verdict, events.followups, finished, begun)
 
 
 def _day(text: str) -> date:
     return date.fromisoformat(text[:10])
+
+
+def _born(person: Person) -> date | None:
+    """The birth date, where it is known and is one."""
+    try:
+        return date.fromisoformat(person.born)
+    except ValueError:
+        return None
 
 
 def _iso(day: date) -> str:
@@ -295,6 +306,20 @@ def _with_reasons(verdict: _Verdict, not_tested: Sequence[Entry], finished: Sequ
     )
 
 
+def _owed_without_result(verdict: _Verdict, person: Person, protocol: Protocol) -> _Verdict:
+    """What the protocol owes a child who could not be tested, or whose ears forbade it."""
+    if verdict.status is Status.COULD_NOT_TEST:
+        day = _day(verdict.since)
+        born = _born(person)
+        age = age_on(born, day) if born is not None else None
+        owed = could_not_test(protocol, day, age)
+        window = owed.window and (_iso(owed.window[0]), _iso(owed.window[1]))
+        return replace(verdict, why=owed.why, window=window)
+    if verdict.status is Status.EAR_PROBLEM:
+        return replace(verdict, why=ear_problem(()).why)
+    return verdict
+
+
 def _with_ruling(verdict: _Verdict, rulings: Sequence[Entry], finished: Sequence[Screening]) -> _Verdict:
     """A person's ruling stands as long as it was made in sight of every result there is."""
     if not rulings:
@@ -302,7 +327,9 @@ def _with_ruling(verdict: _Verdict, rulings: Sequence[Entry], finished: Sequence
     ruling = rulings[-1]
     if not {s.id for s in finished} <= set(map(str, ruling.body.get("seen", ()))):
         return verdict
-    status = Status(str(ruling.body.get("status", verdict.status)))
+    if ruling.body.get("status") not in set(Status):
+        return verdict
+    status = Status(ruling.body["status"])
     keeps_window = status is verdict.status
     return replace(
         verdict,
