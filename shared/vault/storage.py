@@ -68,6 +68,7 @@ class SealedStorage(Storage):
         Inside another transaction it belongs to the outer one; if it fails, only its own part is taken back.
         """
         texts_before, undo_before = len(self._texts), len(self._undo)
+        next_ids = {table: table.next_id for table in self.faces}
         self._depth += 1
         try:
             yield
@@ -78,7 +79,7 @@ class SealedStorage(Storage):
                 undo()
             del self._texts[texts_before:], self._undo[undo_before:]
             for table in self.faces:
-                table.forget_guesses()
+                table.take_back(next_ids.get(table))
             raise
         finally:
             self._depth -= 1
@@ -106,6 +107,7 @@ class SealedTable(Table):
     """A TinyDB table whose reads are copies and whose updates seal only the changed documents."""
 
     _storage: SealedStorage
+    _next_id: int | None  # type: ignore[assignment]
 
     def __init__(
         self,
@@ -132,10 +134,20 @@ class SealedTable(Table):
                 self._storage.take(step)
         self.clear_cache()
 
-    def forget_guesses(self) -> None:
-        """Drop what was worked out from documents that have been taken back."""
-        self._next_id = None
+    @property
+    def next_id(self) -> int | None:
+        """The id that the next document gets, where that was worked out already."""
+        return self._next_id
+
+    def take_back(self, next_id: int | None) -> None:
+        """Forget what was worked out from documents that have been taken back."""
+        self._next_id = next_id
         self.clear_cache()
+
+    def insert(self, document: Mapping[str, Any]) -> int:
+        """As TinyDB's; it draws the id before it writes, so a refusal must take back both."""
+        with self._storage.transaction():
+            return super().insert(document)
 
     def live(self) -> Iterator[tuple[int, Mapping[str, Any]]]:
         """Ids and documents without copies, for reading many at once: never change what you get."""

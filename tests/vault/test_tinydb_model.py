@@ -244,7 +244,7 @@ class SealedTinyDB(RuleBasedStateMachine):
         if held:
             self.model.storage.write(held)
         for table in self.vault.db._tables.values():
-            table.forget_guesses()
+            table.take_back(None)
 
     @invariant()
     @precondition(lambda self: hasattr(self, "vault"))

@@ -39,7 +39,7 @@ def test_the_private_methods_are_still_the_only_way_to_the_storage():
 
 
 def test_the_table_still_keeps_what_a_refused_write_must_reset():
-    """``forget_guesses`` resets ``_next_id`` and the query cache: both must still be what TinyDB uses."""
+    """``take_back`` puts back ``_next_id`` and clears the query cache: both must still be what TinyDB uses."""
     source = inspect.getsource(Table)
     assert "self._next_id" in source and "self._query_cache" in source
-    assert SealedTable.forget_guesses.__name__ in SealedTable.__dict__
+    assert "take_back" in SealedTable.__dict__
