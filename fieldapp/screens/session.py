@@ -11,7 +11,7 @@ from typing import Any
 
 from fieldapp.screens import phrases, settings_file
 from fieldapp.screens.settings_file import Settings
-from fieldapp.screens.translation import Translator
+from fieldapp.screens.translation import LANGUAGES, Translator, words_of
 from shared.errors import QuietbellError
 
 
@@ -40,6 +40,7 @@ class Session:
     store_path: str = ""
     settings: Settings = field(default_factory=Settings)
     settings_path: Path | None = None
+    exchange: Path | None = None  # where handouts and returns are exchanged; None: beside the store
     clock: Callable[[], datetime] = _local_now
     ticks: Callable[[], float] = time.monotonic
     station: Any = None
@@ -47,6 +48,7 @@ class Session:
     go: Callable[..., None] = lambda *_a, **_k: None
     tell: Callable[[str, str], None] = lambda *_a: None
     ask: Callable[..., None] = lambda *_a, **_k: None
+    ask_text: Callable[..., None] = lambda *_a: None  # (title, label, button, act with the words)
     lay: Callable[[Any], None] = lambda _plate: None  # lays a plate of choices over the screen
     lock: Callable[[], None] = lambda: None
     work: Callable[..., None] = _at_once
@@ -80,15 +82,24 @@ class Session:
             return self.t("top.book")
         return phrases.pill(self.t, self.station.visit.tablet, self.station.screener)
 
+    @property
+    def class_open(self) -> str | None:
+        """The class that is open in the list, or None where the list shows something else."""
+        return None if self.class_name in (None, "+", "/") else self.class_name
+
+    def card(self) -> None:
+        """The instructions for the child, in both languages, to read aloud."""
+        words = "\n\n".join(words_of(language)["card.words"] for language in LANGUAGES)
+        self.ask(self.t("card.title"), words, [(self.t("sheet.back"), "strong", lambda: None)])
+
     def menu(self) -> None:
         """The way to everything that is not the next tap."""
         t = self.t
-        places = [
-            (t(f"menu.{place}"), "quiet", lambda place=place: self.go(place))
-            for place in ("today", "readiness", "settings")
-        ]
-        lock = (t("menu.lock"), "quiet", self.lock)
-        self.ask(self.pill(), "", [*places, lock, (t("menu.stay"), "strong", lambda: None)])
+        there = ("today", "readiness", "settings") if self.station is not None else ("book", "settings")
+        places = [(t(f"menu.{place}"), "quiet", lambda place=place: self.go(place)) for place in there]
+        rest = [(t("settings.card"), "quiet", self.card)] if self.station is not None else []
+        rest += [(t("menu.lock"), "quiet", self.lock), (t("menu.stay"), "strong", lambda: None)]
+        self.ask(self.pill(), "", [*places, *rest])
 
     def close(self) -> None:
         """Shut the store and forget everything that was read from it."""

@@ -18,7 +18,7 @@ from kivy.uix.floatlayout import FloatLayout
 
 from fieldapp.screens.session import Session
 from fieldapp.widgets.keys import KEY_NAMES, KeyRing
-from fieldapp.widgets.sheet import Sheet
+from fieldapp.widgets.sheet import Sheet, TextSheet
 
 SCREENS = {
     "unlock": "UnlockScreen",
@@ -28,6 +28,9 @@ SCREENS = {
     "add_child": "AddChildScreen",
     "walk": "WalkScreen",
     "result": "ResultScreen",
+    "threshold": "ThresholdScreen",
+    "settings": "SettingsScreen",
+    "give_back": "GiveBackScreen",
 }
 
 
@@ -75,6 +78,7 @@ class Stage(FloatLayout):
         self.ring = KeyRing(self)
         session.go, session.tell, session.ask, session.work = self.go, self.tell, self.ask, self.work
         session.lock, session.after, session.lay = self.lock, self.after, self.lay
+        session.ask_text = self.ask_text
         Window.bind(on_key_down=self._key, on_touch_down=self._noticed)
         Clock.schedule_interval(self._idle, 2)
 
@@ -139,6 +143,10 @@ class Stage(FloatLayout):
         self.ring.clear()
         self.add_widget(plate)
 
+    def ask_text(self, title: str, label: str, button: str, act: Callable[[str], Any]) -> None:
+        """Ask for a few words."""
+        self.lay(TextSheet(title, label, button, act))
+
     @property
     def front(self) -> Any:
         """What can be pressed now: the topmost sheet, or the screen."""
@@ -179,9 +187,10 @@ class Stage(FloatLayout):
         self._noticed()
         name = KEY_NAMES.get(key) or (text or "").lower()
         front = self.front
+        learning = getattr(getattr(front, "presenter", None), "learning", False)
         if self.ring.typing():
             return bool(self.ring.take(name, modifiers, typing=True))
-        if name == self.session.settings.pedal:
+        if name == self.session.settings.pedal and not learning:
             name = "pedal"
         if isinstance(front, Screen):
             act = front.keys().get(name)

@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from fieldapp.widgets import box, dates, field, pads, press, rows, sheet, step_map, top, words
+from fieldapp.widgets import audiogram, box, dates, field, pads, press, rows, sheet, step_map, top, words
 
-__all__ = ["box", "dates", "field", "pads", "press", "rows", "sheet", "step_map", "top", "words"]
+__all__ = ["audiogram", "box", "dates", "field", "pads", "press", "rows", "sheet", "step_map", "top", "words"]

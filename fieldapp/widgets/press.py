@@ -12,6 +12,8 @@ from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.label import Label
 
+from fieldapp.widgets.scripted import Scripted
+
 Builder.load_file(str(Path(__file__).with_name("press.kv")))
 
 
@@ -38,7 +40,7 @@ class Pressable(ButtonBehavior):
             self.dispatch("on_release")
 
 
-class Press(Pressable, Label):
+class Press(Scripted, Pressable, Label):
     """A button. Ranks: ``accent`` the one usual next step, ``strong`` its equal, ``quiet`` the rest,
     ``chosen`` the picked one of several, ``bare`` a button in a row of text."""
 

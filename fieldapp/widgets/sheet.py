@@ -70,3 +70,25 @@ class Sheet(Over):
     def _take(self, act: Callable[[], Any]) -> None:
         self.close()
         act()
+
+
+class TextSheet(Over):
+    """Asks for a few words, in the upper half so that a keyboard covers nothing."""
+
+    title = StringProperty("")
+    label = StringProperty("")
+    button = StringProperty("")
+
+    def __init__(
+        self, title: str, label: str, button: str, act: Callable[[str], Any], **options: Any
+    ) -> None:
+        super().__init__(title=title, label=label, button=button, **options)
+        self._act = act
+        self.ids.field.take_focus()
+
+    def take(self) -> None:
+        """The words are typed; nothing typed is nothing done."""
+        words = self.ids.field.text.strip()
+        self.close()
+        if words:
+            self._act(words)

@@ -9,10 +9,12 @@ from kivy.lang import Builder
 from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 from kivy.uix.label import Label
 
+from fieldapp.widgets.scripted import Scripted
+
 Builder.load_file(str(Path(__file__).with_name("words.kv")))
 
 
-class Text(Label):
+class Text(Scripted, Label):
     """What all three share: the font, a colour by its name in the theme, and whether it is bold."""
 
     tone = StringProperty("ink")

@@ -70,6 +70,7 @@ class FakeStation:
         self.readiness: Any = None
         self.current: tuple[str, ToneWalk] | None = None
         self.said: list[Any] = []
+        self.thresholds = SimpleNamespace(current=None)
 
     def _put(self, standing: Standing) -> Standing:
         self.standings[standing.child] = standing
@@ -90,6 +91,7 @@ class FakeStation:
             since="2026-09-14T08:12:00-05:00",
             level_db_hl=self.readiness.level_db_hl,
             why_closed="",
+            asked="",
         )
 
     def make_ready(self) -> None:
@@ -230,6 +232,9 @@ class FakeStation:
     def observe(self, child: str, note: str) -> None:
         standing = self.standing(child)
         self._put(replace(standing, observations=(*standing.observations, note)))
+
+    def walk_again(self) -> list[Standing]:
+        return []
 
     def lookalikes(self, person: Person) -> list[Any]:
         return [

@@ -31,6 +31,9 @@ def make_ready(hand):
         hand.touch(part)
     hand.touch("Next")
     for _ in range(6):
+        hand.touch("look")
+    hand.touch("Next")
+    for _ in range(6):
         hand.touch("listen")
     hand.touch("Next")
     for _ in range(6):

@@ -28,7 +28,7 @@ class AddChildPresenter(Presenter):
         self.given = ""
         self.family = typed.strip().title()
         self.born = ""
-        self.class_name = self.session.class_name if self.session.class_name not in (None, "+") else ""
+        self.class_name = self.session.class_open or ""
         self.alike: list[Alike] = []
         self._look()
 

@@ -11,7 +11,7 @@ from shared.records.entries import Reason
 from shared.records.standing import Standing, Status
 
 LIMIT = 500
-EVERYONE, ADDED = None, "+"
+EVERYONE, ADDED, AGAIN_TILE = None, "+", "/"
 
 #: Why a child who has a result is walked once more.
 AGAIN = ("station", "instructions", "slip")
@@ -68,7 +68,10 @@ class NextChildPresenter(Presenter):
             self._closed()
             return
         standing = session.station.standing(child)
-        if standing.status in (Status.PASSED, Status.THRESHOLD, Status.REFERRED, Status.CLOSED):
+        if standing.status is Status.THRESHOLD:
+            self._ask_threshold(child)
+            return
+        if standing.status in (Status.PASSED, Status.REFERRED, Status.CLOSED):
             self._ask_again(standing)
             return
         if session.station.current is not None:
@@ -89,6 +92,12 @@ class NextChildPresenter(Presenter):
         standing = session.station.standing(child)
         name = phrases.name_said(standing.person)
         ways: list[Any] = []
+        if session.station.ready.open and standing.status in (
+            Status.RESCREEN,
+            Status.THRESHOLD,
+            Status.REFERRED,
+        ):
+            ways.append((t("threshold.begin"), "quiet", lambda: self._ask_threshold(child)))
         if standing.status in (Status.PASSED, Status.RESCREEN, Status.THRESHOLD, Status.REFERRED):
             ways.append((t("next_child.walk_again"), "quiet", lambda: self._ask_again(standing)))
         for reason in Reason:
@@ -116,6 +125,23 @@ class NextChildPresenter(Presenter):
                 (t("sheet.back"), "quiet", lambda: None),
             ],
         )
+
+    def _ask_threshold(self, child: str) -> None:
+        t = self.t
+        ears = (("right", "right"), ("left", "left"), ("right", "unknown"))
+        ways = [
+            (t(f"threshold.{word}"), "quiet", lambda ear=ear: self._begin_threshold(child, ear))
+            for ear, word in ears
+        ]
+        self.session.ask(
+            t("threshold.first_ear"),
+            t("threshold.first_ear_words"),
+            [*ways, (t("sheet.back"), "strong", lambda: None)],
+        )
+
+    def _begin_threshold(self, child: str, ear: str) -> None:
+        if self.guarded(lambda: self.session.station.begin_threshold_test(child, first_ear=ear)):
+            self.session.go("threshold")
 
     def _ask_again(self, standing: Standing) -> None:
         t = self.t
@@ -156,6 +182,8 @@ class NextChildPresenter(Presenter):
             return list(station.rows(None, self.typed, limit=LIMIT))
         if key == ADDED:
             return list(station.rows(None, added=True, limit=LIMIT))
+        if key == AGAIN_TILE:
+            return list(station.walk_again())
         return list(station.rows(key, limit=LIMIT))
 
     def view(self) -> ListView:
@@ -174,6 +202,8 @@ class NextChildPresenter(Presenter):
             )
         if ready.open:
             sign = t("next_child.ready_since", time=phrases.clock_time(t, ready.since))
+        if ready.open and ready.asked:
+            sign = t("next_child.asked")
         empty = ""
         if not rows:
             empty = t("next_child.no_match", typed=self.typed) if self.typed else t("next_child.nobody")
@@ -204,11 +234,14 @@ class NextChildPresenter(Presenter):
         added = self.session.station.rows(None, added=True, limit=LIMIT)
         if added:
             yield ADDED, t("next_child.added"), str(len(added)), key == ADDED and not searching
+        waiting = self.session.station.walk_again()
+        if waiting:
+            yield AGAIN_TILE, t("next_child.again"), str(len(waiting)), key == AGAIN_TILE and not searching
 
     def _row(self, standing: Standing) -> dict[str, Any]:
         person = standing.person
         born = phrases.short_date(self.t, person.born)
-        everyone = self.typed or self.session.class_name in (EVERYONE, ADDED)
+        everyone = self.typed or self.session.class_name in (EVERYONE, ADDED, AGAIN_TILE)
         return {
             "child": standing.child,
             "name": phrases.name_listed(person),

@@ -9,9 +9,12 @@ from typing import Any
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
 from fieldapp.widgets.pads_signs import ERASE
+from shared.hearing.readiness_judges import INSPECTION
 from shared.records.entries import EARS
 
-STEPS = ("equipment", "calibrated", "listening", "own", "verdict")
+STEPS = ("equipment", "calibrated", "inspection", "listening", "own", "verdict")
+TONE_OFF = "tone_off"
+ITEMS = (*INSPECTION, TONE_OFF)  # what is looked at
 LEVELS = tuple(range(-10, 45, 5))  # dB HL offered for one's own threshold
 LONGEST_NUMBER = 16
 
@@ -44,6 +47,7 @@ class ReadinessPresenter(Presenter):
         self.numbers = {"audiometer": "", "earphones": ""}
         self.typing = "audiometer"
         self.calibrated = ""
+        self.found: dict[str, bool] = {}  # item -> in order
         self.clean: set[Tone] = set()
         self.own: dict[Tone, int] = {}
         self.tones: tuple[Tone, ...] = tuple(self.session.station.visit.protocol.steps())
@@ -57,6 +61,7 @@ class ReadinessPresenter(Presenter):
         return {
             "equipment": all(self.numbers.values()),
             "calibrated": bool(self.calibrated),
+            "inspection": set(self.found) >= set(ITEMS),
             "listening": self.clean >= set(self.tones),
             "own": set(self.own) >= set(self.tones),
             "verdict": self.verdict is not None,
@@ -82,15 +87,18 @@ class ReadinessPresenter(Presenter):
 
     def check(self) -> None:
         """Record the check; what is missing is among its reasons."""
-        facts = {
+        facts: dict[str, Any] = {
             **self.numbers,
             "calibrated": self.calibrated,
+            "inspection": {item: fine for item, fine in self.found.items() if item != TONE_OFF},
             "listening": {ear: [hz for hz in self._hertz() if (ear, hz) in self.clean] for ear in EARS},
             "own_thresholds": {
                 ear: {str(hz): self.own[ear, hz] for hz in self._hertz() if (ear, hz) in self.own}
                 for ear in EARS
             },
         }
+        if TONE_OFF in self.found:
+            facts["tone_normally_off"] = self.found[TONE_OFF]
         if not self.calibrated:
             del facts["calibrated"]
         found: list[Any] = []
@@ -119,6 +127,16 @@ class ReadinessPresenter(Presenter):
     def choose_date(self, iso: str) -> None:
         """The calibration's date."""
         self.calibrated = iso
+        self.changed()
+
+    def tap_item(self, item: str) -> None:
+        """An item is in order; a second tap says that it is not, a third that it was not looked at."""
+        if item not in self.found:
+            self.found[item] = True
+        elif self.found[item]:
+            self.found[item] = False
+        else:
+            del self.found[item]
         self.changed()
 
     def tap_tone(self, tone: Tone) -> None:
@@ -158,6 +176,14 @@ class ReadinessPresenter(Presenter):
         days = (self.session.clock().date() - date.fromisoformat(self.calibrated)).days
         ago = self.t("readiness.days_ago", days=days) if days >= 0 else ""
         return " · ".join(part for part in (phrases.short_date(self.t, self.calibrated), ago) if part)
+
+    def items(self) -> list[tuple[str, str, str]]:
+        """(item, what to look at, what was found)."""
+        word = {None: "look", True: "fine", False: "broken"}
+        return [
+            (item, self.t(f"readiness.item_{item}"), self.t(f"readiness.{word[self.found.get(item)]}"))
+            for item in ITEMS
+        ]
 
     def grid(self) -> list[tuple[str, list[tuple[Tone, bool, str]]]]:
         """For listening and own thresholds: per ear, its tones with whether they are set and a word."""

@@ -42,6 +42,17 @@ class CalibratedStep(BoxLayout):
     """The date on the label."""
 
 
+class ItemLine(PressBox):
+    """One thing to look at."""
+
+    text = StringProperty("")
+    found = StringProperty("")
+
+
+class InspectionStep(BoxLayout):
+    """Cords, cushions and the rest."""
+
+
 class GridStep(BoxLayout):
     """A grid of tones, for listening and for one's own thresholds."""
 
@@ -87,7 +98,12 @@ class ReadinessScreen(Screen):
         self._open = step
         body, act = self.ids.body, self.presenter
         body.clear_widgets()
-        kinds = {"equipment": EquipmentStep, "calibrated": CalibratedStep, "verdict": VerdictStep}
+        kinds = {
+            "equipment": EquipmentStep,
+            "calibrated": CalibratedStep,
+            "inspection": InspectionStep,
+            "verdict": VerdictStep,
+        }
         self._part: Any = kinds.get(step, GridStep)()
         body.add_widget(self._part)
         ids = self._part.ids
@@ -100,6 +116,13 @@ class ReadinessScreen(Screen):
             months = [self.session.t(f"month.{n}") for n in range(1, 13)]
             ids.picker.offer(range(today.year, today.year - 3, -1), months, act.calibrated)
             ids.picker.bind(chosen=lambda _p, iso: act.choose_date(iso))
+        elif step == "inspection":
+            self._items = {}
+            for item, *_ in act.items():
+                line = ItemLine()
+                line.bind(on_release=lambda _l, item=item: act.tap_item(item))
+                self._items[item] = line
+                ids.lines.add_widget(line)
         elif step in ("listening", "own"):
             self._build_grid()
 
@@ -143,6 +166,11 @@ class ReadinessScreen(Screen):
 
     def _show_calibrated(self) -> None:
         self._part.ids.said.text = self.presenter.calibrated_words()
+
+    def _show_inspection(self) -> None:
+        for item, text, found in self.presenter.items():
+            line = self._items[item]
+            line.text, line.found = text, found
 
     def _show_grid(self, words: str) -> None:
         act = self.presenter

@@ -51,7 +51,7 @@ class ResultPresenter(Presenter):
         self.class_name = self._standing.person.class_name
         if open_walk:
             self._call_off = self.session.after(UNDO_SECONDS, self._close_walk)
-        rows = station.rows(self.session.class_name or self.class_name, limit=OFFERED + 1)
+        rows = station.rows(self.session.class_open or self.class_name, limit=OFFERED + 1)
         self._following = tuple(
             (row.child, phrases.name_listed(row.person))
             for row in rows
@@ -83,6 +83,18 @@ class ResultPresenter(Presenter):
         self.open_walk = False
         if self.guarded(self.session.station.undo):
             self.session.go("walk")
+
+    def note(self) -> None:
+        """Write a few words about the child."""
+        if self.practice:
+            return
+        t, station, child = self.t, self.session.station, self.child
+        self.session.ask_text(
+            t("note.title", name=phrases.name_said(self._standing.person)),
+            t("note.label"),
+            t("note.keep"),
+            lambda words: self.guarded(lambda: station.observe(child, words)),
+        )
 
     def begin(self, child: str) -> None:
         """The next child."""
@@ -117,7 +129,7 @@ class ResultPresenter(Presenter):
             )
         standing = self._standing
         title, words, caution = self._outcome(standing)
-        name = self.session.class_name or self.class_name
+        name = self.session.class_open or self.class_name
         return ResultView(
             name=phrases.name_said(standing.person),
             about=standing.person.class_name,

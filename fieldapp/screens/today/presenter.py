@@ -32,6 +32,8 @@ class TodayPresenter(Presenter):
         station = self.session.station
         if station.current is not None:
             self.session.go("walk")
+        elif station.thresholds.current is not None:
+            self.session.go("threshold")
         elif station.ready.open:
             self.session.go("next_child")
         else:
@@ -58,6 +60,8 @@ class TodayPresenter(Presenter):
         if ready.open:
             time = phrases.clock_time(t, ready.since)
             words = t("today.ready", time=time, level=ready.level_db_hl)
+            if ready.asked:
+                words += "\n" + t.sentence(ready.asked)
         else:
             words = t.sentence(ready.why_closed)
         today = self.session.clock().date()

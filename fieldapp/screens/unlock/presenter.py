@@ -52,7 +52,12 @@ class UnlockPresenter(Presenter):
             session.close()
             self._failed(error)
             return
-        session.go("walk" if service.current is not None else "today")
+        if service.current is not None:
+            session.go("walk")
+        elif service.thresholds.current is not None:
+            session.go("threshold")
+        else:
+            session.go("today")
 
     def _failed(self, error: Exception) -> None:
         self.busy = False

@@ -1,0 +1,300 @@
+"""What is on the gallery's pictures: walks through every screen and state with the hand of ``demo.window``."""
+
+from __future__ import annotations
+
+import tempfile
+import traceback
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from pathlib import Path
+
+from demo.gallery_visit import PASSPHRASE, GalleryVisit
+from demo.window import Hand
+from fieldapp.screens.session import Session
+from fieldapp.screens.settings_file import Settings
+from fieldapp.services.desk import Desk
+from fieldapp.services.station import Station
+from shared.errors import WriteRefused
+from shared.vault import kind_of
+
+
+class Stopwatch:
+    """Time between taps, moved by hand."""
+
+    def __init__(self) -> None:
+        self.at = 0.0
+
+    def __call__(self) -> float:
+        self.at += 0.001
+        return self.at
+
+    def wait(self, seconds: float = 1.0) -> None:
+        self.at += seconds
+
+
+def take(out: Path, size: tuple[int, int, float], scale: float, language: str, names: list[str]) -> int:
+    """Take one set; gives 1 where a picture could not be taken."""
+    wide, high, density = size
+    status = 0
+    with tempfile.TemporaryDirectory() as scratch:
+        for pictures in (screener, lead):
+            folder = Path(scratch) / pictures.__name__
+            folder.mkdir()
+            visit = GalleryVisit(folder)
+            watch = Stopwatch()
+
+            def opened(path: str, passphrase: str, visit: GalleryVisit = visit) -> object:
+                kind = Station if kind_of(path) == "tablet" else Desk
+                return kind.open(Path(path), passphrase, clock=visit.clock)
+
+            session = Session(
+                opener=opened,
+                store_path=str(visit.store if pictures is screener else visit.book),
+                clock=visit.clock.now,
+                ticks=watch,
+                settings=Settings(language=language, text_scale=scale),
+                exchange=folder,
+            )
+            hand = Hand(session, (wide, high), density)
+            try:
+                for name in pictures(hand, visit, watch):
+                    if not names or any(name.startswith(start) for start in names):
+                        hand.photograph(out / f"{name}.png")
+            except Exception:
+                traceback.print_exc()
+                hand.photograph(out / "failed.png")
+                status = 1
+            hand.close()
+    return status
+
+
+def screener(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]:
+    """The tablet's screens."""
+    session, stage = hand.session, hand.app.stage
+    t = session.t
+
+    def act() -> object:
+        return stage.current.presenter
+
+    yield "unlock"
+    act().open("not this one", "MK")
+    hand.until(lambda: not act().busy)
+    yield "unlock-wrong"
+    act().open(PASSPHRASE, "MK")
+    hand.until(lambda: hand.screen == "today")
+    yield "today-not-ready"
+    session.go("readiness")
+    yield "readiness-equipment-empty"
+    yield from _readiness(hand)
+    visit.morning(session.station)
+    session.go("today")
+    yield "today"
+    session.class_name = "3B"
+    session.go("next_child")
+    yield "list"
+    stage.current.pad(True)
+    yield "list-letters"
+    act().type("we")
+    yield "list-search"
+    act().type("zz")
+    yield "list-nobody"
+    act().type("")
+    act().open_class("4A")
+    stage.current.pad(False)
+    yield "list-scripts-and-long-names"
+    act().open_class(None)
+    yield "list-everyone"
+    act().open_class("3B")
+    rows = {row["name"]: row["child"] for row in act().view().rows}
+    act().more(rows["Velloso, Amara"])
+    yield "child-not-tested-because"
+    hand.front.close()
+    act().choose(rows["Abernethy, Lou"])
+    yield "child-has-a-result"
+    hand.front.close()
+    session.go("add_child", typed="wetherell")
+    yield "add-child"
+    stage.current.ids.family.text = "Wetherall"
+    stage.current.ids.given.text = "Toby"
+    yield "add-child-alike"
+    stage.current.choose_born()
+    yield "add-child-born"
+    hand.front.close()
+    stage.current.choose_class()
+    yield "add-child-class"
+    hand.front.close()
+    session.go("next_child")
+    act().choose(rows["Velloso, Amara"])
+    yield "walk-first-tone"
+    yield from _walk(hand, watch)
+    yield from _threshold(hand, visit, watch)
+    session.go("settings")
+    yield "settings"
+    session.go("give_back")
+    yield "give-back"
+    act().write()
+    hand.until(lambda: act().written is not None)
+    yield "give-back-done"
+    act().ask_wipe()
+    yield "give-back-wipe"
+    session.menu()
+    yield "menu"
+    hand.front.close()
+    session.card()
+    yield "card-for-the-child"
+    hand.front.close()
+    stage.lock()
+    yield "locked"
+    assert not hand.sees("Velloso") and t
+
+
+def _readiness(hand: Hand) -> Iterator[str]:
+    act = hand.app.stage.current.presenter
+    for sign in "AM-04":
+        act.press(sign)
+    act.type_into("earphones")
+    for sign in "EP-04":
+        act.press(sign)
+    yield "readiness-equipment"
+    act.onward()
+    yield "readiness-calibration"
+    act.choose_date("2026-08-20")
+    act.onward()
+    for item, *_ in act.items()[:4]:
+        act.tap_item(item)
+    yield "readiness-inspection"
+    for item, *_ in act.items()[4:]:
+        act.tap_item(item)
+    act.onward()
+    for tone in act.tones[:4]:
+        act.tap_tone(tone)
+    yield "readiness-listening"
+    for tone in act.tones[4:]:
+        act.tap_tone(tone)
+    act.onward()
+    for level in (5, 10, 5, 5):
+        act.choose_level(level)
+    yield "readiness-own-thresholds"
+    for level in (40, 40):
+        act.choose_level(level)
+    act.onward()
+    yield "readiness-not-ready"
+    act.open_step("own")
+    for tone in act.tones[-2:]:
+        act.ask(tone)
+        act.choose_level(5)
+    act.check()
+    yield "readiness-ready"
+
+
+def _walk(hand: Hand, watch: Stopwatch) -> Iterator[str]:
+    stage, session = hand.app.stage, hand.session
+
+    def answer(signs: str) -> None:
+        for sign in signs:
+            watch.wait()
+            stage.current.presenter.answer(sign == "+")
+
+    act: Callable[[], object] = lambda: stage.current.presenter  # noqa: E731
+    answer("+")
+    act().present()
+    act().present()
+    yield "walk-second-tone"
+    answer("++")
+    yield "walk-other-ear"
+    for _ in range(4):
+        act().present()
+    yield "walk-four-presentations"
+    act().ask_stop()
+    yield "walk-stop"
+    hand.front.close()
+    answer("-++")
+    yield "walk-reseat-due"
+    act().reseat()
+    answer("+")
+    yield "walk-again"
+    answer("++-++")
+    yield "result-rescreen"
+    act().note()
+    yield "result-note"
+    hand.front.close()
+    watch.wait()
+    act().begin_first()
+    answer("++++++")
+    yield "result-passed"
+    watch.wait()
+    act().begin_first()
+    _full_disk(session)
+    answer("+")
+    yield "walk-disk-full"
+    hand.front.close()
+    session.station.ledger.write = _WRITE.pop()
+    stage.current.presenter.stop(None)
+    session.go("walk", practice=True)
+    yield "practice"
+    answer("++++++")
+    yield "practice-over"
+    session.change(hand="left")
+    session.go("next_child")
+    rows = stage.current.presenter.view().rows
+    stage.current.presenter.choose(next(row["child"] for row in rows if row["waiting"]))
+    answer("+")
+    yield "walk-left-handed"
+    session.change(hand="right", palette="stark")
+    yield "walk-high-contrast"
+    session.settings = replace(session.settings, palette="calm")
+    session.restyle()
+    stage.current.presenter.stop(None)
+
+
+_WRITE: list[object] = []
+
+
+def _full_disk(session: Session) -> None:
+    ledger = session.station.ledger
+    _WRITE.append(ledger.write)
+
+    def refuse(*_drafts: object) -> None:
+        raise WriteRefused(
+            "The disk is full.", kept="Every answer before is kept.", todo="Free some space, then tap again."
+        )
+
+    ledger.write = refuse
+
+
+def _threshold(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]:
+    session, stage = hand.session, hand.app.stage
+    child = next(s.child for s in session.station.standings() if s.person.given == "Inés")
+    session.class_name = "3B"
+    session.go("next_child")
+    stage.current.presenter._ask_threshold(child)
+    yield "threshold-which-ear"
+    hand.front.close()
+    session.station.begin_threshold_test(child)
+    session.go("threshold")
+    yield "threshold-first-level"
+    hears = {"right": 15, "left": 45}
+    for count in range(400):
+        search = session.station.thresholds.current.search
+        if search is None:
+            break
+        deaf = search.ear == "left" and search.hz >= 4000
+        watch.wait()
+        stage.current.presenter.answer(not deaf and search.level >= hears[search.ear])
+        if count == 30:
+            yield "threshold-under-way"
+        if deaf and search.level >= 75 and count < 390:
+            hears["left"] = 50
+            if not getattr(visit, "loud_taken", False):
+                visit.loud_taken = True  # type: ignore[attr-defined]
+                yield "threshold-loud"
+    yield "threshold-done"
+    stage.current.presenter.finish()
+    yield "threshold-result"
+
+
+def lead(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]:
+    """The visit book's screens."""
+    from demo.gallery_lead import pictures
+
+    yield from pictures(hand, visit, watch)

@@ -1,0 +1,53 @@
+"""Giving back: the glue."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from kivy.lang import Builder
+
+from fieldapp.screens.give_back.presenter import GiveBackPresenter
+from fieldapp.screens.stage import Screen
+
+Builder.load_file(str(Path(__file__).with_name("screen.kv")))
+
+
+class GiveBackScreen(Screen):
+    """At the end of the day."""
+
+    make = GiveBackPresenter
+    presenter: GiveBackPresenter
+
+    def on_kv_post(self, base: Any) -> None:
+        self._wiping = self.ids.wiping.__self__
+        self.ids.right.remove_widget(self._wiping)
+        self.ids.pad.bind(on_key=lambda _p, sign: self.presenter.press(sign))
+
+    def refresh(self) -> None:
+        act, ids, t = self.presenter, self.ids, self.session.t
+        ids.top.pill = self.session.pill()
+        ids.where.text = t("give_back.where", folder=str(act.file.parent))
+        ids.write.text = t("give_back.writing") if act.busy else t("give_back.write")
+        ids.write.disabled = act.busy
+        done = act.written is not None
+        ids.write.rank = "quiet" if done else "accent"
+        ids.done.text = t("give_back.done") if done else ""
+        ids.done_words.text = (
+            t("give_back.done_words", file=act.written.name, count=act.count) if act.written else ""
+        )
+        ids.wipe.disabled = not done
+        if act.wiping and self._wiping.parent is None:
+            ids.right.add_widget(self._wiping)
+        ids.typed.text = act.typed or " "
+        ids.wrong.text = act.wrong
+        ids.wipe_now.disabled = not act.typed
+
+    def keys(self) -> dict[str, Callable[[], Any]]:
+        keys: dict[str, Callable[[], Any]] = {"escape": lambda: self.session.go("today")}
+        if self.presenter.wiping:
+            keys["backspace"] = lambda: self.presenter.press("⌫")
+            for digit in "0123456789":
+                keys[digit] = lambda digit=digit: self.presenter.press(digit)  # type: ignore[misc]
+        return keys

@@ -1,0 +1,66 @@
+"""The tablet's settings as groups of choices, and the pedal's key. No Kivy."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from fieldapp.screens.base import Presenter
+from fieldapp.screens.settings_file import CHOICES
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """One setting: its name and (value, word, chosen) of each choice."""
+
+    name: str
+    title: str
+    choices: tuple[tuple[Any, str, bool], ...]
+
+
+class SettingsPresenter(Presenter):
+    """Every change is kept and shown at once."""
+
+    learning = False
+
+    def enter(self) -> None:
+        self.learning = False
+
+    def groups(self) -> list[Group]:
+        """All settings with choices."""
+        settings = self.session.settings
+        return [
+            Group(
+                name,
+                self.t(f"settings.{name}"),
+                tuple(
+                    (value, self.t(self._key(name, value)), getattr(settings, name) == value)
+                    for value in values
+                ),
+            )
+            for name, values in CHOICES.items()
+        ]
+
+    def _key(self, name: str, value: Any) -> str:
+        return f"settings.{name}_{str(value).replace('.', '_')}"
+
+    def choose(self, name: str, value: Any) -> None:
+        """Change one setting."""
+        if getattr(self.session.settings, name) != value:
+            self.session.change(**{name: value})
+
+    def learn(self) -> None:
+        """The next key is the pedal's."""
+        self.learning = True
+        self.changed()
+
+    def take_key(self, name: str) -> None:
+        """The pedal was pressed while it was being learned."""
+        self.learning = False
+        self.session.change(pedal=name)
+
+    def pedal(self) -> tuple[str, str]:
+        """What the pedal's line and its button say."""
+        t = self.t
+        button = t("settings.pedal_learn") if self.learning else t("settings.pedal_change")
+        return t("settings.pedal_words", name=self.session.settings.pedal), button
