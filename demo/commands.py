@@ -5,12 +5,16 @@ from __future__ import annotations
 import json
 import os
 import shlex
+import signal
 import subprocess
 import sys
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
+
+from demo.at import KILL
 
 PASSPHRASE = "seven quiet herons"
 
@@ -31,18 +35,35 @@ class Quietbell:
     moment: datetime
     shown: bool = True
 
-    def __call__(self, *words: str | Path, off: timedelta = timedelta(0), expect: int = 0) -> str:
-        """Run one command; gives its output. ``off`` is how wrong the clock of this command's device is.
+    def __call__(
+        self, *words: str | Path, off: timedelta = timedelta(0), kill: str = "", expect: int = 0
+    ) -> str:
+        """Run one command; gives its output.
 
-        Raises ``CommandFailed`` where the command ends with another status than ``expect``.
+        ``off`` is how wrong the clock of this command's device is; ``kill`` (``CHILD:N``) lets it crash after
+        that child's N-th answer. Raises ``CommandFailed`` where it ends otherwise than ``expect`` says.
         """
         if self.shown:
-            print(f"  {self.moment:%b %d %H:%M}  quietbell {shlex.join(map(str, words))}", flush=True)
+            crash = "   (crashes here)" if kill else ""
+            print(f"  {self.moment:%b %d %H:%M}  quietbell {shlex.join(map(str, words))}{crash}", flush=True)
+        extra = {KILL: kill} if kill else {}
+        expect = -signal.SIGKILL if kill else expect
+        return self._run("demo.at", words, off, extra, expect)
+
+    def by_hand(self, what: str, *words: str | Path, off: timedelta = timedelta(0)) -> str:
+        """Something that people do on a screen, and no command does; ``what`` tells it in words."""
+        if self.shown:
+            print(f"  {self.moment:%b %d %H:%M}  {what}", flush=True)
+        return self._run("demo.by_hand", words, off, {}, 0)
+
+    def _run(
+        self, module: str, words: Sequence[str | Path], off: timedelta, extra: dict[str, str], expect: int
+    ) -> str:
         moment = (self.moment + off).isoformat(timespec="seconds")
         done = subprocess.run(
-            [sys.executable, "-m", "demo.at", moment, *map(str, words)],
+            [sys.executable, "-m", module, moment, *map(str, words)],
             cwd=self.folder,
-            env=environment(),
+            env=environment() | extra,
             capture_output=True,
             text=True,
             encoding="utf-8",

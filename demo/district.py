@@ -6,15 +6,16 @@ scripts; ``story`` then plays it through the real commands and compares.
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from pathlib import Path
 
 from demo.children import FREQUENCIES, StationFault
 from demo.day import SEED, play_morning, station
-from demo.later import rescreen_day, threshold_day
+from demo.later import replies, rescreen_day, threshold_day
 from demo.plan import Plan, make_plan
-from demo.recount import Recount, recount_day
+from demo.recount import Recount, after_replies, recount_day
 from demo.roster_file import RosterFacts, write_new_system_roster, write_old_system_roster
 from demo.school import Pupil, School, make_school
 from demo.script import TabletScript
@@ -55,6 +56,7 @@ class Visit:
     mishaps: Mishaps
     classes_of: dict[str, tuple[str, ...]]  # empty: every tablet has every class
     same: dict[str, str]  # added record (tablet:ref) -> student number of the same child
+    replies: Path  # what the office notes of each referral
     rounds: list[Round] = field(default_factory=list)
     first_day: list[TabletScript] = field(default_factory=list)
 
@@ -106,6 +108,7 @@ def _visit(
         mishaps=mishaps,
         classes_of=_shares(school, tablets) if split else {},
         same={},
+        replies=folder / "replies.jsonl",
     )
     first = [station(name, place, day, protocol, seed) for place, name in enumerate(tablets)]
     _prepare_mishaps(first, mishaps)
@@ -120,6 +123,7 @@ def _visit(
     day += THRESHOLDS_AFTER
     tests = threshold_day(day, pupils, visit.rounds[-1].recount.statuses, protocol, seed)
     _add_round(visit, folder, "threshold tests", day, tests)
+    _add_replies(visit, day, seed)
     return visit
 
 
@@ -155,6 +159,15 @@ def _add_round(visit: Visit, folder: Path, title: str, day: date, tablets: list[
     listed = [pupil.number for pupil in visit.roster.listed]
     recount = recount_day(listed, so_far, same=visit.same)
     visit.rounds.append(Round(title, day, scripts, recount))
+
+
+def _add_replies(visit: Visit, day: date, seed: int) -> None:
+    before = visit.rounds[-1].recount
+    notes = replies(day, before.statuses, seed)
+    text = "".join(json.dumps(note, ensure_ascii=False) + "\n" for note in notes)
+    visit.replies.write_text(text, "utf-8")
+    last = date.fromisoformat(notes[-1]["day"]) if notes else day
+    visit.rounds.append(Round("replies", last, {}, after_replies(before, notes)))
 
 
 def _pupils(visit: Visit) -> dict[str, Pupil]:

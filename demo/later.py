@@ -6,7 +6,7 @@ Who is due comes from the recount of the days before; how it goes follows from t
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from random import Random
 
 from demo.children import Hearer, make_hearer, recovered
@@ -17,13 +17,15 @@ from shared.hearing.protocol import Protocol
 
 # Who is asked for on the rescreening day.
 RESCREENED = ("rescreen", "absent", "not-seen", "could-not-test")
-_STAYS_AWAY, _COLD_GONE, _STILL_CANNOT = 0.06, 0.6, 0.4
+_STAYS_AWAY, _STILL_CANNOT = 0.06, 0.4
+# The share of colds that are gone by the rescreening and, a week later, by the threshold tests.
+_GONE_BY_RESCREEN, _GONE_BY_TEST = 0.5, 0.8
 
 
-def ears_later(seed: int, pupil: Pupil) -> Hearer:
-    """The child's ears three weeks on: most colds are gone, and the earphones sit."""
+def ears_later(seed: int, pupil: Pupil, colds_gone: float) -> Hearer:
+    """The child's ears weeks later: some colds are gone, and the earphones sit."""
     hearer = make_hearer(seed, pupil).reseated()
-    return recovered(hearer) if Random(f"later {seed} {pupil.number}").random() < _COLD_GONE else hearer
+    return recovered(hearer) if Random(f"later {seed} {pupil.number}").random() < colds_gone else hearer
 
 
 def rescreen_day(
@@ -44,7 +46,7 @@ def rescreen_day(
         elif statuses[number] == "could-not-test" and tablet.rng.random() < _STILL_CANNOT:
             tablet.not_tested("could-not-test", number, "tried again, did not answer")
         else:
-            tablet.screen(number, ears_later(seed, pupil), pupil.grade)
+            tablet.screen(number, ears_later(seed, pupil, _GONE_BY_RESCREEN), pupil.grade)
     return [young, old]
 
 
@@ -54,9 +56,39 @@ def threshold_day(
     """One tablet, one audiometrist: a threshold test for every child that missed at the rescreen."""
     tablet = _station("T1", "AUD", day, protocol, seed)
     for number, pupil in _in_class_order(pupils, lambda number: statuses.get(number) == "threshold"):
-        tablet.threshold(number, ears_later(seed, pupil))
+        tablet.threshold(number, ears_later(seed, pupil, _GONE_BY_TEST))
         tablet.pause(2)
     return [tablet]
+
+
+def replies(day: date, statuses: Mapping[str, str], seed: int) -> list[dict[str, str]]:
+    """What the office hears of each referral in the weeks after ``day``, as follow-up notes in order.
+
+    Every referral is sent; most children are seen and their findings come back, which closes the case; some
+    turn out to have no loss; some families are reminded, and one has moved away.
+    """
+    notes: list[dict[str, str]] = []
+
+    def note(child: str, days: int, step: str, words: str = "") -> None:
+        notes.append(
+            {"child": child, "step": step, "day": (day + timedelta(days)).isoformat(), "note": words}
+        )
+
+    referred = sorted(number for number, status in statuses.items() if status == "referred")
+    for place, child in enumerate(referred):
+        fate = Random(f"reply {seed} {child}").random()
+        note(child, 2, "sent")
+        if place == 1:
+            note(child, 12, "moved", "moved away, the new school has the record")
+        elif fate < 0.5:
+            note(child, 14, "seen")
+            note(child, 17, "findings", "examined; the findings are on the reply slip")
+            note(child, 17, "closed")
+        elif fate < 0.7:
+            note(child, 15, "no-loss", "examined; no loss found")
+        else:
+            note(child, 21, "reminded")
+    return sorted(notes, key=lambda each: each["day"])
 
 
 def _station(name: str, screener: str, day: date, protocol: Protocol, seed: int) -> TabletScript:

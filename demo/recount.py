@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -34,6 +34,8 @@ _REASONS = ("absent", "declined", "under-care", "could-not-test", "ear-problem")
 _LINES = {250: 40, 500: 30, 1000: 30, 2000: 30, 4000: 40, 8000: 40}
 _COUNTED, _PAIR, _ANY_ONE = (500, 1000, 2000), (2000, 4000), 40
 _NO_RESPONSE = 999
+
+_CLOSING = ("closed", "moved", "no-loss", "lost")
 
 
 @dataclass(slots=True)
@@ -92,6 +94,12 @@ class Recount:
         """How many children stand at each status, every status named."""
         found = Counter(self.statuses.values())
         return {status: found[status] for status in STATUSES}
+
+
+def after_replies(counted: Recount, notes: Iterable[Mapping[str, str]]) -> Recount:
+    """The recount once the office has noted what became of the referrals: some steps close a case."""
+    closed = {note["child"]: "closed" for note in notes if note["step"] in _CLOSING}
+    return replace(counted, statuses={**counted.statuses, **closed})
 
 
 def passed(answers: str) -> bool:
