@@ -44,8 +44,9 @@ class Hello:
         version = _count(fields, "version", least=1)
         if version != VERSION:
             return cls(version, "", "", "", 0, bytes(32))
-        ids = (_id(fields, name) for name in ("visit", "tablet_id", "device"))
-        return cls(version, *ids, _count(fields, "highest"), unpack_key(fields.get("news_key")))
+        visit, tablet_id, device = (_id(fields, name) for name in ("visit", "tablet_id", "device"))
+        key = unpack_key(fields.get("news_key"))
+        return cls(version, visit, tablet_id, device, _count(fields, "highest"), key)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,133 @@
+"""What one store holds, told so that two stores can find out what each lacks without sending it. No I/O.
+
+Counters alone do not say it: after a restored copy two entries may share an id, and a tablet holds only parts of the
+other devices. So each unbroken run of counters goes with a digest of the entries under it (``NEARBY.md``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from hashlib import sha256
+
+from shared.records.entries import Entry
+from sync.nearby.messages import Account, Span
+
+#: Runs end at multiples of this counter, so that one difference makes no more than this be sent again.
+BLOCK = 1024
+MOST_ENTRIES_A_BATCH = 1000
+MOST_BYTES_A_BATCH = 1024 * 1024  # of canonical entries, before packing
+_DIGEST_BYTES = 16
+
+
+class Holdings:
+    """The entries of one store by device and counter. Digests are worked out when first asked for, and kept."""
+
+    def __init__(self, entries: Iterable[Entry] = ()) -> None:
+        self._of: dict[str, dict[int, list[Entry]]] = {}
+        self._seals: dict[str, dict[int, tuple[bytes, int]]] = {}
+        self._count = 0
+        self.add(entries)
+
+    def __len__(self) -> int:
+        return self._count
+
+    def add(self, entries: Iterable[Entry]) -> None:
+        """Take note of entries that are new to the store (a new variant of a known id is new)."""
+        for entry in entries:
+            device, counter = entry.device, entry.counter
+            self._of.setdefault(device, {}).setdefault(counter, []).append(entry)
+            self._seals.get(device, {}).pop(counter, None)
+            self._count += 1
+
+    def of_device(self, device: str) -> int:
+        """How many different ids of that device are held."""
+        return len(self._of.get(device, ()))
+
+    def account(self) -> Account:
+        """Everything, by device and run."""
+        return Account(
+            {device: self._spans(device, _runs(sorted(self._of[device]))) for device in sorted(self._of)}
+        )
+
+    def answer(self, asked: Account) -> Account:
+        """What is held of the runs that the other side holds: each run whole, in parts, or not at all."""
+        told: dict[str, tuple[Span, ...]] = {}
+        for device, spans in asked.devices.items():
+            known = self._of.get(device)
+            if known:
+                runs = (run for span in spans for run in _runs(_within(known, span)))
+                told[device] = self._spans(device, runs)
+        return Account(told)
+
+    def lacking(self, other: Account) -> list[Entry]:
+        """The entries that the holder of ``other`` does not have as they are here, in stamp order."""
+        found: list[Entry] = []
+        for device, known in self._of.items():
+            held: set[int] = set()
+            for span in other.devices.get(device, ()):
+                counters = _within(known, span)
+                if (
+                    len(counters) == span.last - span.first + 1
+                    and self._digest(device, counters) == span.digest
+                ):
+                    held.update(counters)
+            for counter, variants in known.items():
+                if counter not in held:
+                    found += variants
+        return sorted(found, key=lambda entry: (entry.stamp, entry.id))
+
+    def batches(self, entries: Iterable[Entry]) -> Iterator[tuple[Entry, ...]]:
+        """Entries in portions of bounded number and size."""
+        batch: list[Entry] = []
+        size = 0
+        for entry in entries:
+            more = self._seal(entry.device, entry.counter)[1]
+            if batch and (len(batch) >= MOST_ENTRIES_A_BATCH or size + more > MOST_BYTES_A_BATCH):
+                yield tuple(batch)
+                batch, size = [], 0
+            batch.append(entry)
+            size += more
+        if batch:
+            yield tuple(batch)
+
+    def _spans(self, device: str, runs: Iterable[list[int]]) -> tuple[Span, ...]:
+        return tuple(Span(run[0], run[-1], self._digest(device, run)) for run in runs)
+
+    def _digest(self, device: str, counters: Iterable[int]) -> bytes:
+        whole = sha256()
+        for counter in counters:
+            whole.update(self._seal(device, counter)[0])
+        return whole.digest()[:_DIGEST_BYTES]
+
+    def _seal(self, device: str, counter: int) -> tuple[bytes, int]:
+        """What goes into a run's digest for one counter, and the canonical size of what is under it (bytes)."""
+        seals = self._seals.setdefault(device, {})
+        if counter not in seals:
+            texts = [entry.canonical() for entry in self._of[device][counter]]
+            digests = sorted(sha256(text).digest() for text in texts)
+            seals[counter] = (counter.to_bytes(8, "big") + b"".join(digests), sum(map(len, texts)))
+        return seals[counter]
+
+
+def holdings_of(everything: Callable[[], Iterable[Entry]], known: Holdings | None, size: int) -> Holdings:
+    """The kept holdings where they still count ``size`` entries, else new ones of ``everything``."""
+    return known if known is not None and len(known) == size else Holdings(everything())
+
+
+def _within(known: dict[int, list[Entry]], span: Span) -> list[int]:
+    """The counters of ``known`` inside the span, sorted; the work is bounded by what is known, not by the span."""
+    if span.last - span.first < len(known):
+        return [counter for counter in range(span.first, span.last + 1) if counter in known]
+    return sorted(counter for counter in known if span.first <= counter <= span.last)
+
+
+def _runs(counters: Iterable[int]) -> Iterator[list[int]]:
+    """Sorted counters as unbroken runs, cut at the end of each block."""
+    run: list[int] = []
+    for counter in counters:
+        if run and (counter != run[-1] + 1 or run[-1] % BLOCK == 0):
+            yield run
+            run = []
+        run.append(counter)
+    if run:
+        yield run
