@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 
 _WORDS = {
     "PK": "pk prek prekg prekindergarten prekinder preschool pre p pp pr ps prk 3k 4k pk3 pk4 p3 p4 "
@@ -29,6 +30,7 @@ _NUMBER = re.compile(r"0*(\d{1,2})(?:\.0+)?(?:st|nd|rd|th|er|ro|ra|do|da|to|ta|m
 _AROUND = re.compile(r"^(grade|gr|g|grado|curso|level|year)|(grade|grado|gr|curso)$")
 
 
+@lru_cache(maxsize=256)  # a school writes a few dozen
 def read_grade(text: str) -> str | None:
     """The grade's short form, or None where the text is no grade. Case, spaces and dots do not count."""
     plain = unicodedata.normalize("NFKD", re.sub(r"(?<=\w)\s*\(.*\)", "", text)).casefold()

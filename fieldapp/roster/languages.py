@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 
 # tag: other ISO 639 codes, then names in English, Spanish and the language itself (accents left out)
 _NAMES = {
@@ -88,6 +89,7 @@ def _plain(text: str) -> str:
 _TAG_OF = {_plain(name): tag for tag, names in _NAMES.items() for name in (tag, *names.split(","))}
 
 
+@lru_cache(maxsize=256)  # a school writes a few dozen
 def read_language(text: str) -> str | None:
     """The BCP 47 tag, or None where the language is not known here."""
     plain = _plain(text)

@@ -6,7 +6,7 @@ import re
 import unicodedata
 from collections.abc import Mapping, Sequence
 
-_NOTHING = re.compile(r"[\W_]*|n/?a|none|null|nil|unknown|tbd|ninguno|desconocido", re.I)
+_NOTHING = re.compile(r"[\W_]+|n/?a|none|null|nil|unknown|tbd|ninguno|desconocido", re.I)
 _SUFFIX = re.compile(r"(jr|sr|ii|iii|iv)\.?", re.I)
 _STATE_AND_CODE = re.compile(r"[A-Za-z]{2}\.?\s+\d{5}(-\d{4})?|[A-Za-z .]+\s\d{4,5}|\d{4,5}|[A-Za-z]{2}\.?")
 _ROUNDED = re.compile(r"\d(\.\d+)?e\+?\d+", re.I)
@@ -15,7 +15,8 @@ _LONGEST_NAME = 100
 
 def tidy(text: str) -> str:
     """One line, single spaces, composed letters; a spreadsheet's ``="..."`` wrapping removed."""
-    text = unicodedata.normalize("NFC", text.replace("\ufeff", "").replace("\u200b", ""))
+    if not text.isascii():
+        text = unicodedata.normalize("NFC", text.replace("\ufeff", "").replace("\u200b", ""))
     text = " ".join(text.split())
     if text.startswith('="') and text.endswith('"') and len(text) > 3:
         text = text[2:-1]
@@ -25,7 +26,8 @@ def tidy(text: str) -> str:
 def tidy_or_nothing(text: str) -> str:
     """As ``tidy``, with ``n/a``, ``none``, ``-`` and the like read as empty. Not for names: one may be so."""
     text = tidy(text)
-    return "" if _NOTHING.fullmatch(text) else text
+    # None of the words for nothing is longer than "desconocido".
+    return "" if len(text) < 12 and _NOTHING.fullmatch(text) else text
 
 
 def name_of(text: str) -> str:
@@ -42,9 +44,13 @@ def unfit_name(text: str) -> str:
         return "is too long to be a name"
     if any(unicodedata.category(character) in ("Cc", "Cn") for character in text):
         return "holds characters that are no letters; the file may have been saved in another encoding"
-    if sum(character.isdigit() for character in text) > 4:
-        return "holds a number"
-    return ""
+    return "holds a number" if holds_a_number(text) else ""
+
+
+def holds_a_number(text: str) -> bool:
+    """Whether a name cell is a telephone or student number rather than a name with a digit in it."""
+    digits = sum(character.isdigit() for character in text)
+    return digits > 2 * sum(character.isalpha() for character in text)
 
 
 def split_name(text: str) -> tuple[str, str]:

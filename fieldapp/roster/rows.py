@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
-from fieldapp.roster.columns import columns_of
+from fieldapp.roster.columns import plain_title
 from fieldapp.roster.dates import Readings, column_order, implausible, order_in_title, readings
 from fieldapp.roster.grades import read_grade
 from fieldapp.roster.languages import read_language
@@ -49,6 +49,10 @@ _TOTAL = re.compile(
     r"enroll\w+|alumnos|estudiantes|\d|$).*",
     re.I,
 )
+
+
+def _same_words(cell: str, title: str) -> bool:
+    return cell[:1].casefold() == title[:1].casefold() and plain_title(cell) == plain_title(title)
 
 
 class _Unfit(Exception):
@@ -211,7 +215,7 @@ class _TableReader:
             raise _Unfit("A total or closing line; no child.")
         if not (given and family):
             raise _Unfit(self._nameless(filled, given, family))
-        if columns_of(line.cells).places == self.table.columns.places:
+        if all(_same_words(fields[name], title) for name, title in self.columns.titles.items()):
             raise _Unfit("The header stands here again; no child.")
         for part, name in (("given", given), ("family", family)):
             if why := unfit_name(name):

@@ -12,9 +12,11 @@ from datetime import date
 from fieldapp.roster.columns import Columns
 from fieldapp.roster.dates import is_date
 from fieldapp.roster.grades import read_grade
+from fieldapp.roster.people import holds_a_number
 from fieldapp.roster.reading import NotARoster
 
 _FEWEST = 3  # filled cells before a column is judged
+_MOST = 1_000  # and as many as are looked at, from the top
 _WEAK_NUMBER_TITLES = {"no", "n", "num", "number", "numero"}
 
 # Field -> what its cells should be, in words.
@@ -34,7 +36,7 @@ def check_columns(columns: Columns, cells: Callable[[str], Sequence[str]], today
     ``cells`` gives the filled cells of a field. A column is suspect when more than half of its cells do not
     fit. Unknown grades and numbers alone are no reason to refuse; another column that fits better is.
     """
-    filled = {field: cells(field) for field in (*_CONTENT, "class_name") if field in columns.places}
+    filled = {field: cells(field)[:_MOST] for field in (*_CONTENT, "class_name") if field in columns.places}
     for field in _CONTENT:
         if field not in filled or len(filled[field]) < _FEWEST or _mostly(field, filled[field], today):
             continue
@@ -86,5 +88,9 @@ def _fits(field: str, cell: str, today: date) -> bool:
         return read_grade(cell) is not None
     if field == "student_number":
         return any(character.isdigit() for character in cell) and not is_date(cell, today)
-    letters = any(c.isalpha() for c in cell) and not any(c.isdigit() for c in cell)
-    return letters and (len(cell) > 2 or read_grade(cell) is None)
+    return (
+        any(c.isalpha() for c in cell)
+        and not holds_a_number(cell)
+        and not is_date(cell, today)
+        and (len(cell) > 2 or read_grade(cell) is None)
+    )

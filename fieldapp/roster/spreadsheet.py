@@ -31,8 +31,8 @@ class Sheet:
         """The rows, numbered as the spreadsheet numbers them."""
         blank: list[int] = []
         try:
-            for number, cells in enumerate(self._sheet.iter_rows(max_col=_WIDEST), start=1):
-                texts = tuple(_text(cell) for cell in cells)
+            for number, cells in enumerate(self._sheet.iter_rows(), start=1):
+                texts = tuple(_text(cell) for cell in cells[:_WIDEST])
                 if not any(texts):
                     blank.append(number)
                     continue
