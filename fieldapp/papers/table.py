@@ -53,7 +53,8 @@ class Table:
 
     def _group(self, group: Group, heading: str) -> None:
         sheet = self._sheet
-        heights = [self._height(row) for row in group.rows]
+        rows = [self._wrapped(row) for row in group.rows]
+        heights = [max(map(len, cells)) * LEADING + 2 * PAD - 1 for cells in rows]
         first = (22 if group.title else 0) + sum(heights[:2]) + 26 * (not self._titled)
         if sheet.y - first < sheet.bottom:
             self._next_page(heading)
@@ -62,7 +63,7 @@ class Table:
         self._title(group, group.title)
         if group.title:
             sheet.bookmark(group.title)
-        for row, high in zip(group.rows, heights, strict=True):
+        for row, high in zip(rows, heights, strict=True):
             if sheet.y - high < sheet.bottom:
                 self._next_page(heading)
                 self._column_titles()
@@ -111,32 +112,22 @@ class Table:
         sheet.line(sheet.left, sheet.y, sheet.right, sheet.y, width=0.8, grey=SOFT)
         self._titled = True
 
-    def _height(self, row: Sequence[str]) -> float:
-        return max(map(len, self._wrapped(row))) * LEADING + 2 * PAD - 1
-
     def _wrapped(self, row: Sequence[str]) -> list[list[str]]:
         return [
             typeface.wrap(cell, wide - 2 * PAD, SIZE, column.bold)
             for cell, column, wide in zip(row, self._columns, self._widths, strict=True)
         ]
 
-    def _row(self, row: Sequence[str], high: float) -> None:
+    def _row(self, row: Sequence[Sequence[str]], high: float) -> None:
         sheet, x = self._sheet, self._sheet.left
-        for column, wide, lines in zip(self._columns, self._widths, self._wrapped(row), strict=True):
+        for column, wide, lines in zip(self._columns, self._widths, row, strict=True):
             if lines == [BOX]:
                 sheet.box(x + PAD, sheet.y - PAD - 9.5, 9.5, 9.5)
             else:
-                for index, line in enumerate(lines):
-                    y = sheet.y - PAD - SIZE + 0.6 - LEADING * index
-                    sheet.text(
-                        self._x(x, wide, column),
-                        y,
-                        line,
-                        SIZE,
-                        bold=column.bold,
-                        align=column.align,
-                        grey=INK,
-                    )
+                at, y = self._x(x, wide, column), sheet.y - PAD - SIZE + 0.6
+                for line in lines:
+                    sheet.text(at, y, line, SIZE, bold=column.bold, align=column.align, grey=INK)
+                    y -= LEADING
             x += wide
         sheet.y -= high
         sheet.line(sheet.left, sheet.y, sheet.right, sheet.y, width=0.4, grey=LINE)

@@ -215,7 +215,7 @@ def draw(canvas: Any, x: float, y: float, text: str, size: float, bold: bool = F
     if not text:
         return
     if is_plain(text, bold):
-        canvas.setFont(base_font(bold), size)
+        _set_font(canvas, base_font(bold), size)
         canvas.drawString(x, y, text)
         return
     pieces = runs(text, bold)
@@ -224,7 +224,7 @@ def draw(canvas: Any, x: float, y: float, text: str, size: float, bold: bool = F
         canvas.addLiteral(_actual_text(_cleaned(text)))
     for run in pieces:
         glyphs, advance = _shaped(run, size)
-        canvas.setFont(run.font, size)
+        _set_font(canvas, run.font, size)
         # Readers put right-to-left letters into reading order themselves, and would turn a replacement text
         # around too: it is given only for a word with a glyph that stands for no letter.
         spelled = run.right_to_left and _PRIVATE.search(glyphs)
@@ -236,6 +236,12 @@ def draw(canvas: Any, x: float, y: float, text: str, size: float, bold: bool = F
         x += advance
     if whole:
         canvas.addLiteral("EMC")
+
+
+def _set_font(canvas: Any, name: str, size: float) -> None:
+    """Set the font where it is another than the one set; ReportLab writes it out every time."""
+    if (canvas._fontname, canvas._fontsize) != (name, size):
+        canvas.setFont(name, size)
 
 
 def _actual_text(text: str) -> str:
