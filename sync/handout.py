@@ -1,7 +1,7 @@
 """The handout: what the lead makes for one tablet and the tablet takes in. No stores, no folders here.
 
-A handout carries the visit, the tablet's part of the entries, the lead's public keys, and the tablet's own
-signing key. It is sealed to a key that is itself wrapped by the tablet's passphrase in the header.
+A handout carries the visit, the tablet's part of the entries, the lead's public keys, the tablet's own
+signing key, and its certificate for the local network. It is sealed to a key that is itself wrapped by the tablet's passphrase in the header.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from cryptography.hazmat.primitives.asymmetric.x25519 import X25519PrivateKey
 from shared.errors import Damaged
 from shared.records.entries import Entry
 from shared.vault.keys import Cost, unwrap, wrap_with_passphrase
+from sync.nearby.authority import Identity, holder_of
 from sync.sealed import FileKind, seal, take_apart
 
 
@@ -36,6 +37,21 @@ def unpack_key(text: object) -> bytes:
     return raw
 
 
+def pack_certificate(certificate: bytes) -> str:
+    """A certificate (DER) as text (base64)."""
+    return base64.b64encode(certificate).decode("ascii")
+
+
+def unpack_certificate(text: object) -> bytes:
+    """A certificate (DER) from text; raises ``Damaged`` where it is none of a visit."""
+    try:
+        certificate = base64.b64decode(str(text), validate=True)
+    except ValueError:
+        certificate = b""
+    holder_of(certificate)
+    return certificate
+
+
 @dataclass(frozen=True, slots=True)
 class Handout:
     """What one tablet gets."""
@@ -49,6 +65,8 @@ class Handout:
     lead_sealing_public: bytes
     book_device: str
     made_at: str
+    authority: bytes  # the certificate of the visit's authority (DER)
+    identity: Identity  # the tablet's own certificate and its key
     entries: tuple[Entry, ...]
 
 
@@ -79,6 +97,9 @@ def write_handout(
         "lead_sealing": pack_key(handout.lead_sealing_public),
         "book_device": handout.book_device,
         "made_at": handout.made_at,
+        "authority": pack_certificate(handout.authority),
+        "certificate": pack_certificate(handout.identity.certificate),
+        "certificate_key": pack_key(handout.identity.key),
     }
     maker = Ed25519PrivateKey.from_private_bytes(lead_signing_private)
     return seal(FileKind.HANDOUT, header, _lines(about, handout.entries), receiver=receiver, maker=maker)
@@ -115,6 +136,10 @@ def read_handout(data: bytes, passphrase: str) -> Handout:
         tablet_signing_private=unpack_key(about.get("tablet_signing")),
         lead_signing_public=lead,
         lead_sealing_public=unpack_key(about.get("lead_sealing")),
+        authority=unpack_certificate(about.get("authority")),
+        identity=Identity(
+            unpack_certificate(about.get("certificate")), unpack_key(about.get("certificate_key"))
+        ),
         entries=tuple(Entry.from_document(line) for line in lines),
     )
 

@@ -22,14 +22,15 @@ from fieldapp.services.office import Office, receipt_code
 from fieldapp.services.roll import on_the_roll
 from shared.errors import ForeignFile, QuietbellError, Refused
 from shared.hearing.protocol import Protocol
-from shared.records.entries import Kind
+from shared.records.entries import Entry, Kind
 from shared.records.people import person_body
 from shared.records.standing import Person, Standing, Status
 from shared.vault import Cost, Vault
 from sync.devices import DeviceSeen, device_doubts, missing_counters
 from sync.doubts import Doubt, decide, find_doubts
-from sync.handout import Handout, pack_key, unpack_key, write_handout
+from sync.handout import Handout, pack_certificate, pack_key, unpack_certificate, unpack_key, write_handout
 from sync.matching import Pair, find_pairs
+from sync.nearby.authority import Authority, Identity, Role
 from sync.returns import Return, read_return
 
 
@@ -108,12 +109,17 @@ class Desk:
             raise Refused("The roster has no child that could be read.", todo="Look at the list of problems.")
         sealing, signing = X25519PrivateKey.generate(), Ed25519PrivateKey.generate()
         sealing_public = sealing.public_key().public_bytes_raw()
+        clock = clock or DeviceClock()
+        visit = new_device_id()
+        authority = Authority.make(visit, clock.now()).identity
         about = {
             "device": new_device_id(),
-            "visit": new_device_id(),
+            "visit": visit,
             "screener": lead,
             "sealing": pack_key(sealing.private_bytes_raw()),
             "signing": pack_key(signing.private_bytes_raw()),
+            "authority": pack_certificate(authority.certificate),
+            "authority_key": pack_key(authority.key),
             "tablets": [],
             "seen": {},
         }
@@ -121,7 +127,7 @@ class Desk:
             book, kind="book", passphrase=passphrase, lead_public_key=sealing_public, cost=cost
         )
         with vault.transaction():
-            ledger = Ledger.begin(vault, clock or DeviceClock(), about)
+            ledger = Ledger.begin(vault, clock, about)
             ledger.author = lead
             prepared = {
                 "school": school.strip(),
@@ -237,7 +243,7 @@ class Desk:
         record = {**record, "classes": list(classes), "made_at": made_at}
         others = [t for t in about["tablets"] if t["name"] != name]
         lead_signing = unpack_key(about["signing"])
-        wanted = self._children_of(classes)
+        wanted = self.records_of_classes(classes)
         entries = tuple(
             entry
             for entry in self.ledger.register.all_variants()
@@ -255,6 +261,8 @@ class Desk:
             lead_sealing_public=self._sealing().public_key().public_bytes_raw(),
             book_device=about["device"],
             made_at=made_at,
+            authority=self.authority.certificate,
+            identity=self.authority.issue(Role.TABLET, record["id"], self.ledger.clock.now()),
             entries=entries,
         )
         data = write_handout(
@@ -265,7 +273,16 @@ class Desk:
         write_whole(file, data)
         return len({entry.id for entry in entries if entry.kind in (Kind.CHILD_LISTED, Kind.CHILD_ADDED)})
 
-    def _children_of(self, classes: Sequence[str]) -> set[str]:
+    @property
+    def authority(self) -> Authority:
+        """The visit's own authority, under which its devices talk over the local network."""
+        about = self.ledger.about
+        return Authority(
+            Identity(unpack_certificate(about.get("authority")), unpack_key(about.get("authority_key")))
+        )
+
+    def records_of_classes(self, classes: Sequence[str]) -> set[str]:
+        """The records of every child in those classes; of every child where none is named."""
         return {
             record
             for standing in self.standings()
@@ -301,7 +318,7 @@ class Desk:
             tablet_keys={tablet.id: tablet.signing_public for tablet in self.tablets},
             lead_sealing_private=self._sealing().private_bytes_raw(),
         )
-        fresh = self.ledger.take_in(returned.entries, {"seen": self._seen_after(returned)})
+        fresh = self.take_in(returned)
         entries = self.ledger.register.by_device().get(returned.device, [])
         name = next(tablet.name for tablet in self.tablets if tablet.id == returned.tablet_id)
         return ReturnGathered(
@@ -313,6 +330,10 @@ class Desk:
             highest=returned.highest,
             missing=missing_counters([entry.counter for entry in entries], returned.highest),
         )
+
+    def take_in(self, returned: Return) -> list[Entry]:
+        """Take an opened return in; durable when this returns. Gives the entries that were new."""
+        return self.ledger.take_in(returned.entries, {"seen": self._seen_after(returned)})
 
     def _seen_after(self, returned: Return) -> dict[str, Any]:
         """What the book remembers of each device, after this return."""

@@ -41,7 +41,7 @@ from shared.records.standing import Person, Standing, Status
 from shared.records.tests_done import walk_of
 from shared.vault import Cost, Vault
 from sync.doubts import Doubt, find_doubts
-from sync.handout import pack_key, read_handout, unpack_key
+from sync.handout import pack_certificate, pack_key, read_handout, unpack_key
 from sync.matching import Pair, lookalikes
 from sync.returns import Return, write_return
 
@@ -127,6 +127,9 @@ class Station:
                     "book_device": taken.book_device,
                     "handout_made_at": taken.made_at,
                     "received_at": received_at,
+                    "authority": pack_certificate(taken.authority),
+                    "certificate": pack_certificate(taken.identity.certificate),
+                    "certificate_key": pack_key(taken.identity.key),
                 },
             )
             ledger.take_in(taken.entries)

@@ -25,10 +25,11 @@ CERTIFICATE_LASTS = timedelta(days=3 * 365)
 
 
 class Role(StrEnum):
-    """Who holds a certificate: the lead answers, a tablet calls; neither can pass for the other."""
+    """Who holds a certificate: the lead answers, a tablet calls; none can pass for another."""
 
     LEAD = "lead"
     TABLET = "tablet"
+    AUTHORITY = "authority"
 
 
 _USE = {Role.LEAD: ExtendedKeyUsageOID.SERVER_AUTH, Role.TABLET: ExtendedKeyUsageOID.CLIENT_AUTH}
@@ -61,7 +62,7 @@ class Authority:
     def make(cls, visit: str, now: datetime) -> Authority:
         """A new authority; ``now`` is the lead's clock when the book is prepared."""
         key = Ed25519PrivateKey.generate()
-        name = _name(visit, "authority", visit)
+        name = _name(visit, Role.AUTHORITY, visit)
         builder = (
             _draft(name, name, key.public_key(), now + AUTHORITY_LASTS)
             .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
@@ -88,7 +89,7 @@ class Authority:
         until = min(max(now, made) + CERTIFICATE_LASTS, own.not_valid_after_utc)
         key = Ed25519PrivateKey.generate()
         builder = (
-            _draft(_name(visit, role.value, holder), own.subject, key.public_key(), until)
+            _draft(_name(visit, role, holder), own.subject, key.public_key(), until)
             .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
             .add_extension(_usage(signs_certificates=False), critical=True)
             .add_extension(x509.ExtendedKeyUsage([_USE[role]]), critical=True)
@@ -132,10 +133,10 @@ def _draft(
     )
 
 
-def _name(visit: str, role: str, holder: str) -> x509.Name:
+def _name(visit: str, role: Role, holder: str) -> x509.Name:
     parts = (
         (NameOID.ORGANIZATION_NAME, visit),
-        (NameOID.ORGANIZATIONAL_UNIT_NAME, role),
+        (NameOID.ORGANIZATIONAL_UNIT_NAME, role.value),
         (NameOID.COMMON_NAME, holder),
     )
     return x509.Name([x509.NameAttribute(oid, text) for oid, text in parts])
