@@ -11,6 +11,16 @@ _SUFFIX = re.compile(r"(jr|sr|ii|iii|iv)\.?", re.I)
 _STATE_AND_CODE = re.compile(r"[A-Za-z]{2}\.?\s+\d{5}(-\d{4})?|[A-Za-z .]+\s\d{4,5}|\d{4,5}|[A-Za-z]{2}\.?")
 _ROUNDED = re.compile(r"\d(\.\d+)?e\+?\d+", re.I)
 _LONGEST_NAME = 100
+_YES = re.compile(r"y|yes|x|true|t|1|s|si|sí|v|[✓✔☑☒✗✘]")
+_NO = re.compile(r"n|no|false|f|0|none|never|n/?a|☐|[-–—_.? ]*")
+# The keys are those that protocols use for what else than its grade makes a child due.
+_DUE = {
+    "due_new": "new",
+    "due_concern": "concern",
+    "due_absent_last_time": "absent-last-time",
+    "due_special_education": "special-education",
+    "due_repeat_grade": "repeat-grade",
+}
 
 
 def tidy(text: str) -> str:
@@ -111,6 +121,24 @@ def _address_lines(text: str) -> list[str]:
     if len(parts) > 2 and _STATE_AND_CODE.fullmatch(parts[-1]):
         parts = [*parts[:-2], f"{parts[-2]}, {parts[-1]}"]
     return parts
+
+
+def due_reasons_of(fields: Mapping[str, str], grade: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The reasons for which a child is due besides its grade, and the fields whose cell is neither yes nor no.
+
+    In a column about concerns any words are a concern, so that nobody who was asked for is dropped.
+    """
+    reasons: list[str] = ["special-ungraded"] if grade == "UG" else []
+    unclear: list[str] = []
+    for field, reason in _DUE.items():
+        text = tidy(fields.get(field, "")).casefold()
+        if _NO.fullmatch(text):
+            continue
+        if _YES.fullmatch(text) or reason == "concern":
+            reasons.append(reason)
+        else:
+            unclear.append(field)
+    return tuple(reasons), tuple(unclear)
 
 
 def guardian_of(fields: Mapping[str, str]) -> str:

@@ -15,6 +15,7 @@ from fieldapp.roster.languages import read_language
 from fieldapp.roster.lines import Line
 from fieldapp.roster.people import (
     address_of,
+    due_reasons_of,
     guardian_of,
     name_of,
     number_of,
@@ -189,16 +190,21 @@ class _TableReader:
             )
         if why := unfit_number(number):
             raise _Unfit(f"The student number {why} (column '{self.columns.title('student_number')}').")
+        grade = self._grade(fields, remarks)
+        due_reasons, unclear = due_reasons_of(fields, grade)
+        for field in unclear:
+            remarks.append(f"Column '{self.columns.title(field)}' says neither yes nor no and was not used")
         return Person(
             given=given,
             family=family,
             born=self._born(fields, remarks),
             student_number=number,
-            grade=self._grade(fields, remarks),
+            grade=grade,
             class_name=tidy_or_nothing(fields.get("class_name", "")),
             language=self._language(fields, remarks),
             guardian=guardian_of(fields),
             address=address_of(fields),
+            due_reasons=due_reasons,
         )
 
     def _names(self, line: Line, fields: dict[str, str], remarks: list[str]) -> tuple[str, str]:

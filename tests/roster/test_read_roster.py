@@ -11,6 +11,7 @@ import pytest
 from fieldapp.roster import AmbiguousDates, NotARoster, RosterReading, read_roster
 from fieldapp.roster.reading import DateOrder
 from shared.errors import Refused
+from shared.hearing.due import DUE_REASONS
 from shared.records.standing import Person
 
 TODAY = date(2026, 10, 12)
@@ -232,6 +233,21 @@ def test_what_is_imported_with_a_remark(read: Read) -> None:
     assert [(p.grade, p.language) for p in persons(reading)] == [("Blue group", ""), ("2", "es"), ("3", "")]
     assert "The grade is not known here and was kept as written: line 2." in reading.notes
     assert "The home language is not known here and was left empty: line 2." in reading.notes
+
+
+def test_columns_that_make_a_child_due(read: Read) -> None:
+    reading = read(
+        "Last Name,First Name,Grade,New Student,Teacher Concern,IEP\nBrook,Ann,4,✓,no,☐\nHill,Bob,4,,asks to repeat,Sí\n"
+        "Moor,Di,UG,0,-,soon\n"
+    )
+    # The words are the keys that protocol presets use for reasons to be due.
+    assert [p.due_reasons for p in persons(reading)] == [
+        ("new",),
+        ("concern", "special-education"),
+        ("special-ungraded",),
+    ]
+    assert set(DUE_REASONS) >= {reason for p in persons(reading) for reason in p.due_reasons}
+    assert "Column 'IEP' says neither yes nor no and was not used: line 4." in reading.notes
 
 
 def test_one_column_for_the_name(read: Read) -> None:
