@@ -237,7 +237,7 @@ def test_what_is_imported_with_a_remark(read: Read) -> None:
 
 def test_columns_that_make_a_child_due(read: Read) -> None:
     reading = read(
-        "Last Name,First Name,Grade,New Student,Teacher Concern,IEP\nBrook,Ann,4,✓,no,☐\nHill,Bob,4,,asks to repeat,Sí\n"
+        "Last Name,First Name,Grade,New Student,Teacher Concern,IEP\nBrook,Ann,4,✓,no,☐\nHill,Bob,4,,asks again,Sí\n"
         "Moor,Di,UG,0,-,soon\n"
     )
     # The words are the keys that protocol presets use for reasons to be due.
