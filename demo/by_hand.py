@@ -15,7 +15,7 @@ import json
 import os
 import sys
 from contextlib import closing
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 from demo.at import set_device_clock
@@ -54,10 +54,8 @@ def replies(book: Path, file: Path, passphrase: str) -> int:
         by_number = {standing.person.student_number: standing.child for standing in desk.standings()}
         desk.ledger.author = "office"
         for line in lines:
-            body = {"child": by_number[line["child"]], "step": line["step"], "day": line["day"]}
-            if note := line.get("note"):
-                body["note"] = note
-            desk.ledger.write((Kind.FOLLOWUP_NOTED, body))
+            day, note = date.fromisoformat(line["day"]), line.get("note", "")
+            desk.office.note_step([by_number[line["child"]]], line["step"], note=note, day=day)
     return len(lines)
 
 

@@ -101,7 +101,9 @@ def _take(pupils: list[Pupil], count: int, fits: Callable[[Pupil], bool] = lambd
 
 
 def _walk_ins(school: School, roster: RosterFacts, rng: Random, on_roster: Pupil) -> Iterator[WalkIn]:
-    """Those whose roster row was broken, three newcomers, and one whom the roster calls by a fuller name."""
+    """Those whose roster row was broken, three newcomers, one whom the roster calls by a fuller name, and the
+    twin of a listed child, new at the school.
+    """
     for number, pupil in enumerate(roster.broken, start=1):
         yield WalkIn(f"w{number}", pupil)
     first_free = max(int(pupil.number[2:]) for pupil in school.pupils) + 1
@@ -111,3 +113,7 @@ def _walk_ins(school: School, roster: RosterFacts, rng: Random, on_roster: Pupil
     shorter = on_roster.family.split()[0].split("-")[0]
     typed = {"family": shorter, "given": on_roster.given[:-1]}
     yield WalkIn(f"w{len(roster.broken) + 4}", on_roster, typed, listed=True)
+    listed = rng.choice(roster.listed[30:-30])
+    given = next(p.given for p in school.pupils if p.language == listed.language and p.given != listed.given)
+    twin = replace(listed, number=f"S-{first_free + 3}", given=given)
+    yield WalkIn(f"w{len(roster.broken) + 5}", twin)

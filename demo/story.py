@@ -7,6 +7,7 @@ return handed in twice) is played for real, and the answer of the app to each is
 from __future__ import annotations
 
 import json
+import shutil
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -49,6 +50,7 @@ class DistrictStory:
 def play_district(folder: Path, *, shown: bool = True) -> DistrictStory:
     """Play the whole district below ``folder``."""
     visits = make_district(folder / "scripts", load_protocol(str(PROTOCOL_FILE)))
+    shutil.copy(PROTOCOL_FILE, folder / "scripts")
     return DistrictStory([_Player(folder, visit, shown).play() for visit in visits])
 
 
@@ -70,7 +72,8 @@ class _Player:
         first = visit.rounds[0]
         prepared = run.json(
             *("prepare", book, "--roster", visit.roster.path.relative_to(self.folder)),
-            *("--school", visit.school.name, "--protocol", PROTOCOL_FILE, "--date", first.day.isoformat()),
+            *("--school", visit.school.name, "--protocol", f"scripts/{PROTOCOL_FILE.name}"),
+            *("--date", first.day.isoformat()),
         )
         self._fault("roster", roster_faults(visit.roster, prepared))
         for each in visit.rounds[:-1]:
@@ -89,7 +92,16 @@ class _Player:
         for name, script in this.scripts.items():
             self._tablet_day(name, script)
         returns = [self._file("carried", name, "return") for name in this.scripts]
-        self._gathered(run.json("gather", book, *returns), len(returns))
+        gathered = run.json("gather", book, *returns)
+        self._gathered(gathered, len(returns))
+        if joined := gathered["joined_automatically"]:
+            words = (
+                "1 added record was joined to a listed child"
+                if joined == 1
+                else f"{joined} added records were joined to listed children"
+            )
+            if first_day:
+                self._event(f"{words} on the evidence alone; each can be taken apart again.")
         if first_day and visit.mishaps.returned_twice:
             again = run.json("gather", book, self._file("carried", visit.mishaps.returned_twice, "return"))
             new = again["returns"][0]["new"]

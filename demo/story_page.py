@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Callable, Sequence
 
 from demo.recount import STATUSES
 from demo.story import DistrictStory, VisitStory
+
+_WIDTH = 100
 
 
 def page(district: DistrictStory) -> str:
@@ -23,7 +26,10 @@ def page(district: DistrictStory) -> str:
         lines += ["", f"after the {this.title}, {days}", *_stage(stories, place)]
     lines += ["", "What happened on the way"]
     for story in stories:
-        lines += [f"  {story.visit.school.town}", *(f"    {words}" for words in _happened(story))]
+        lines += [
+            f"  {story.visit.school.town}",
+            *(line for words in _happened(story) for line in _item(words)),
+        ]
     lines += ["", f"Papers: {_papers(stories)}", ""]
     if district.faults:
         lines += ["THE NUMBERS DO NOT ADD UP:", *(f"  {fault}" for fault in district.faults), ""]
@@ -70,6 +76,10 @@ def _happened(story: VisitStory) -> list[str]:
         *(f"Decided by the lead: {words}." for words in story.settled),
         *(f"Left open: {words}" for words in story.doubts),
     ]
+
+
+def _item(words: str) -> list[str]:
+    return textwrap.wrap(words, _WIDTH, initial_indent="    - ", subsequent_indent="      ")
 
 
 def _papers(stories: Sequence[VisitStory]) -> str:
