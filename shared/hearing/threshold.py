@@ -8,6 +8,10 @@ from memory): down 10 dB after a response, up 5 after none; the threshold is the
 least half of its ascending presentations, with at least two answers. Answers on the way down do not count;
 the miss that ends a descent is the first presentation of the ascent. Two misses at the limit are no response
 there: two answers out of three can no longer be had.
+
+What to expect of it (exact arithmetic in tests/hearing/test_threshold_listeners.py): with 5 dB steps the found
+threshold lies 2.2 to 2.9 dB above the level that the listener answers half of the time, averaged over where
+that falls between two steps; its spread is at most 3.3 dB (3.6 where one tone in twenty is guessed).
 """
 
 from __future__ import annotations
