@@ -12,7 +12,7 @@ from enum import IntEnum
 from functools import lru_cache
 
 from sync.matching.distance import edits, jaro_winkler, one_off
-from sync.matching.nicknames import borne, one_name, two_genders
+from sync.matching.nicknames import borne, one_name, two_genders, unlike_a_name
 
 PARTICLES = frozenset(
     "de del la las los el y e i da das do dos di du des le van von der den ter ten zu bin ibn al san santa".split()
@@ -155,18 +155,35 @@ def two_given_names(a: Name, b: Name, level: Level) -> bool:
         return False
     if level == Level.FORM:
         return two_genders(a.whole, b.whole)
-    return level != Level.SLIP or not pen_slip(a.whole, b.whole)
+    if level == Level.SLIP:
+        return not pen_slip(a.whole, b.whole)
+    one_is_known = borne(a.whole) != borne(b.whole)
+    if level == Level.ONE_OFF:
+        return not (one_is_known and pen_slip(a.whole, b.whole))
+    return not (level == Level.CLOSE and one_is_known and (unlike_a_name(a.whole) or unlike_a_name(b.whole)))
 
 
 def pen_slip(a: str, b: str) -> bool:
     """Whether two spellings, one letter apart, differ as a slip would and as two names seldom do.
 
-    Names that differ in their first or last letter, in a vowel for a vowel, or that are short, may be two names.
+    Letters together that are so in no known name, two neighbours exchanged, and a letter doubled are slips. Else two
+    names that are short, or differ in their first letter, in a last vowel or a vowel for a vowel, may be two names.
     """
-    if min(len(a), len(b)) < 5 or a[0] != b[0] or a[-1] != b[-1] or (borne(a) and borne(b)):
+    if borne(a) and borne(b):
         return False
+    if unlike_a_name(a) or unlike_a_name(b) or sorted(a) == sorted(b) or _single(a) == _single(b):
+        return True
+    if min(len(a), len(b)) < 5 or a[0] != b[0]:
+        return False
+    if a[-1] != b[-1]:
+        return len(a) == len(b) and not VOWELS & {a[-1], b[-1]}
     at = next(at for at in range(max(len(a), len(b))) if a[at : at + 1] != b[at : at + 1])
     return not (len(a) == len(b) and a[at] in VOWELS and b[at] in VOWELS)
+
+
+def _single(word: str) -> str:
+    """The word with every doubled letter once."""
+    return "".join(letter for at, letter in enumerate(word) if letter != word[at - 1 : at])
 
 
 VOWELS = frozenset("aeiouy")

@@ -368,6 +368,23 @@ def borne(name: str) -> bool:
     return name in _borne()
 
 
+@cache
+def _sequences() -> frozenset[str]:
+    return frozenset(each for name in _borne() for each in _letters_together(name))
+
+
+def _letters_together(word: str) -> list[str]:
+    """Every two letters side by side and every run of consonants; "." is the word's beginning and end."""
+    framed = f".{word}."
+    runs = "".join(" " if letter in "aeiou" else letter for letter in framed).split()
+    return [framed[at : at + 2] for at in range(len(framed) - 1)] + runs
+
+
+def unlike_a_name(word: str) -> bool:
+    """Whether letters stand together that stand so in no known name: "bfody", "lachln"."""
+    return not _sequences().issuperset(_letters_together(word))
+
+
 def two_genders(a: str, b: str) -> bool:
     """Whether the two differ only as Mario and Maria do, or Daniel and Daniela: brother and sister."""
     for first, second in ((a, b), (b, a)):

@@ -66,7 +66,7 @@ class Rivals:
         floor = self._totals[pair] - weights.MARGIN
         for one, other in (pair, pair[::-1]):
             for rival in self._partners[one]:
-                if rival != other and self._total(one, rival) >= floor and self._contradict(other, rival):
+                if rival != other and self._total(one, rival) >= floor and self._two(other, rival):
                     return False
         return True
 
@@ -83,16 +83,28 @@ class Rivals:
         return True
 
     def _answered(self, pair: Ids) -> bool:
-        """Joining the two would join records that contradict each other, which joined groups have settled."""
-        first, second = self._group(pair[0]), self._group(pair[1])
-        return any(self._contradict(a, b) for a in first for b in second if {a, b} != set(pair))
+        """The groups taken whole speak against it: some members contradict each other, or most are unlike."""
+        cross = [(a, b) for a in self._group(pair[0]) for b in self._group(pair[1])]
+        if len(cross) == 1:
+            return False
+        unlike = sum(self._total(a, b) for a, b in cross) / len(cross) < weights.UNLIKE
+        return unlike or any(self._contradict(a, b) for a, b in cross if {a, b} != set(pair))
 
     def _group(self, one: str) -> list[str]:
         return self._groups.setdefault(one, [one])
 
     def _contradict(self, a: str, b: str) -> bool:
-        """Whether these two are surely two children, or a person said so."""
-        return frozenset((a, b)) in self._apart or self._total(a, b) < weights.DOUBT
+        """Whether these two are surely two children: a person said so, two student numbers do, or everything."""
+        if frozenset((a, b)) in self._apart:
+            return True
+        total = self._total(a, b)
+        number_a, number_b = self._records[a].number, self._records[b].number
+        two_numbers = number_a != number_b and bool(number_a and number_b)
+        return total < (weights.DOUBT if two_numbers else weights.SURELY_NOT)
+
+    def _two(self, a: str, b: str) -> bool:
+        """Whether these two may be two children, so that a record like both could be either."""
+        return self._contradict(a, b) or weigh(self._records[a], self._records[b], self._population).barred
 
     def _total(self, a: str, b: str) -> float:
         pair = (a, b) if a < b else (b, a)

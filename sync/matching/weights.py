@@ -62,9 +62,11 @@ PSEUDO_PAIRS = 4000
 DUPLICATES = 0.03  # duplicate pairs to expect, per record
 ORDINARY_SIZE = 600
 EXPECTED_WEIGHT = 5.0
-AUTOMATIC = 7.0  # bits, prior odds included: probability 0.999
-DOUBT = -3.5
+AUTOMATIC = 6.0  # bits, prior odds included: probability 0.999
+DOUBT = -2.5
 MARGIN = 6.0
+UNLIKE = -4.0
+SURELY_NOT = -10
 
 
 def bits(m: float, u: float) -> float:
