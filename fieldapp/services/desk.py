@@ -191,12 +191,14 @@ class Desk:
 
     def devices(self) -> list[DeviceSeen]:
         """Every tablet that has given back, and every handout that nothing has come back from."""
-        entries = self.ledger.register.by_device()
         seen = self.ledger.about.get("seen", {})
         names = {tablet.id: tablet.name for tablet in self.tablets}
         found = [
             DeviceSeen.from_record(
-                device, names.get(record.get("tablet_id"), "?"), record, entries.get(device, [])
+                device,
+                names.get(record.get("tablet_id"), "?"),
+                record,
+                self.ledger.register.entries_of(device),
             )
             for device, record in sorted(seen.items())
         ]
@@ -319,7 +321,7 @@ class Desk:
             lead_sealing_private=self._sealing().private_bytes_raw(),
         )
         fresh = self.take_in(returned)
-        entries = self.ledger.register.by_device().get(returned.device, [])
+        entries = self.ledger.register.entries_of(returned.device)
         name = next(tablet.name for tablet in self.tablets if tablet.id == returned.tablet_id)
         return ReturnGathered(
             file=file.name,

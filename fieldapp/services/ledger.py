@@ -73,8 +73,12 @@ class Ledger:
 
         Gives the entries that were new. A known entry, or a variant known already, adds nothing.
         """
-        fresh = [entry for entry in entries if self.register.is_news(entry)]
-        fresh = list({entry.canonical(): entry for entry in fresh}.values())
+        news: dict[str, list[Entry]] = {}
+        for entry in entries:
+            variants = news.setdefault(entry.id, [])
+            if self.register.is_news(entry) and entry not in variants:
+                variants.append(entry)
+        fresh = [entry for variants in news.values() for entry in variants]
         with self.vault.transaction():
             self.vault.table("entries").insert_multiple(entry.to_document() for entry in fresh)
             if about is not None:

@@ -28,6 +28,7 @@ class Register:
         self._entries: dict[str, Entry] = {}
         self.variants: dict[str, list[Entry]] = {}
         self._of_record: dict[str, list[str]] = {}
+        self._of_device: dict[str, list[str]] = {}
         self._numbers: dict[str, str] = {}
         self._newest: dict[tuple[str, Kind], str] = {}
         self._decisions: dict[str, Decision] = {}
@@ -76,6 +77,7 @@ class Register:
             known = self._entries.get(entry.id)
             if known is None:
                 self._entries[entry.id] = entry
+                self._of_device.setdefault(entry.device, []).append(entry.id)
             elif not self._is_new_variant(known, entry):
                 continue
             fresh.append(entry)
@@ -218,11 +220,7 @@ class Register:
         counted = Counter(standing.status for standing in self.standings())
         return {status: counted[status] for status in Status}
 
-    def by_device(self) -> dict[str, list[Entry]]:
-        """Every device's entries in the order of their counters."""
-        found: dict[str, list[Entry]] = {}
-        for entry in self._entries.values():
-            found.setdefault(entry.device, []).append(entry)
-        for entries in found.values():
-            entries.sort(key=lambda entry: entry.counter)
-        return dict(sorted(found.items()))
+    def entries_of(self, device: str) -> list[Entry]:
+        """A device's entries in the order of their counters."""
+        entries = (self._entries[entry_id] for entry_id in self._of_device.get(device, ()))
+        return sorted(entries, key=lambda entry: entry.counter)
