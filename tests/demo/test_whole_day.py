@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from demo.recount import STATUSES
 from demo.one_day import DayResult, play_day, summary
+from demo.recount import STATUSES
 
 
 @pytest.fixture(scope="module")
@@ -24,7 +24,7 @@ def result(folder: Path) -> DayResult:
 
 def test_the_demo_finds_no_fault(result: DayResult) -> None:
     assert result.faults == []
-    assert "and every child stands where the recount puts it" in summary(result)
+    assert "every child stands where the recount has it" in summary(result)
 
 
 def test_listed_plus_added_is_the_sum_over_statuses(result: DayResult) -> None:
