@@ -7,7 +7,9 @@ supersedes and an unplanned one does not is this project's own invariant 4.
 
 from __future__ import annotations
 
+import importlib.util
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -16,6 +18,13 @@ from hypothesis import strategies as st
 from shared.records.entries import Kind
 from shared.records.register import Register
 from shared.records.standing import Status
+
+_SPEC = importlib.util.spec_from_file_location(
+    "reference_merge", Path(__file__).with_name("reference_merge.py")
+)
+assert _SPEC is not None and _SPEC.loader is not None
+reference_merge = importlib.util.module_from_spec(_SPEC)
+_SPEC.loader.exec_module(reference_merge)
 
 FAIL = "++-+++/++-+++"
 PASS = "++++++"
@@ -325,6 +334,8 @@ def test_any_order_any_split_any_repetition_shows_the_same(device, data):
             register.standings()  # what was looked at in between must not stick
     assert sorted(map(repr, register.standings())) == sorted(map(repr, reference.standings()))
     assert register.all_variants() == reference.all_variants()
+    slow = reference_merge.standings(reference_merge.merge(entries))
+    assert sorted(map(repr, register.standings())) == sorted(map(repr, slow))
     records = [record for standing in register.standings() for record in standing.records]
     assert sorted(records) == sorted(register.people())  # every record in exactly one child
     assert not register.add(entries)
