@@ -120,6 +120,9 @@ def _ear(canvas: Any, ear: str, of_ear: tuple[Mark, ...], left: float, head: flo
 def _symbol(canvas: Any, mark: Mark, x: float, y: float, ear: str) -> None:
     canvas.setLineWidth(1.3)
     canvas.setStrokeColorRGB(*COLOURS[mark.symbol.colour])
+    if mark.symbol.name == "O":  # the line ends at the circle, not in it
+        canvas.setFillGray(1)
+        canvas.circle(x, y, SYMBOL / 2, stroke=0, fill=1)
     strokes = (*mark.symbol.strokes, *(no_response_arrow(ear) if mark.no_response else ()))
     for stroke in strokes:
         path = canvas.beginPath()

@@ -24,7 +24,7 @@ from fieldapp.papers.wording import LANGUAGES, Words, by_class, full_name, langu
 from shared.records.standing import Standing, Status
 
 SIZE, LEADING, GAP = 10.5, 1.42, 7.0
-ADDRESS_TOP, ADDRESS_LEADING, ADDRESS_LINES = 180.0, 12.0, 4  # points below the top edge
+ADDRESS_TOP, ADDRESS_HIGH, ADDRESS_ROOM = 180.0, 46.5, 230.0  # points; the first from the top edge
 BODY_TOP = 262.0
 LEFT = {"letter": 68.0, "a4": 70.9}
 
@@ -64,6 +64,9 @@ def print_letters(
             number = f"{sheet.number}-{done:03d}"
             sheet.about(child, number)
             sheet.new_page()
+            sheet.running_head = " · ".join(
+                filter(None, (full_name(child.person), child.person.student_number))
+            )
             if index == 0:
                 sheet.bookmark(heading)
             sheet.bookmark(full_name(child.person), level=1)
@@ -102,7 +105,7 @@ def _letter(sheet: Sheet, wording: LetterWording, child: Standing, number: str) 
     context, say = sheet.context, words(wording.language)
     values = letter_values(child, context, say)
     _head(sheet, say, number)
-    _address(sheet, [child.person.guardian or wording.to.fill(values), *child.person.address])
+    _address(sheet, child.person.guardian or wording.to.fill(values), child.person.address)
     sheet.y = sheet.height - BODY_TOP
     size, gap = (10.0, 5.5) if wording.reply else (SIZE, GAP)  # a reply slip has to find its place below
     sheet.paragraph(wording.title.fill(values), 12.5, bold=True)
@@ -131,15 +134,19 @@ def _head(sheet: Sheet, say: Words, number: str) -> None:
     sheet.text(sheet.right, sheet.top - 23, say("document", number=number), 8, align="right", grey=SOFT)
 
 
-def _address(sheet: Sheet, lines: Sequence[str]) -> None:
-    """The address block; long lines are wrapped, and what is more than the window shows is set smaller."""
-    room = 230.0
-    size, leading = 10.0, ADDRESS_LEADING
-    shown = [part for line in lines if line for part in typeface.wrap(line, room, size)]
-    if len(shown) > ADDRESS_LINES:
-        size, leading = 8.0, ADDRESS_LEADING * ADDRESS_LINES / max(len(shown), ADDRESS_LINES)
-        shown = [part for line in lines if line for part in typeface.wrap(line, room, size)]
-        leading = min(10.0, ADDRESS_LEADING * ADDRESS_LINES / len(shown))
+def _address(sheet: Sheet, name: str, address: Sequence[str]) -> None:
+    """The address block. An address too long for the window is run together and set smaller, never cut."""
+    apart = [name, *address]
+    together = [name, ", ".join(address)]
+    for lines, size, leading in (
+        (apart, 10.0, 12.0),
+        (apart, 8.0, 9.2),
+        (together, 8.0, 9.2),
+        (together, 6.5, 7.5),
+    ):
+        shown = [part for line in lines if line for part in typeface.wrap(line, ADDRESS_ROOM, size)]
+        if size + (len(shown) - 1) * leading <= ADDRESS_HIGH:
+            break
     y = sheet.height - ADDRESS_TOP - size
     for index, line in enumerate(shown):
         sheet.text(sheet.left, y - index * leading, line, size)

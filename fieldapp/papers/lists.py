@@ -157,7 +157,7 @@ def print_list(
         )
         for grade, name, children in by_class(listed)
     ]
-    table.draw(groups, heading=f"{title} · {sheet.visit}")
+    table.draw(groups)
     close_list(sheet, len(listed), windowed=chosen.windowed)
     return sheet.save()
 

@@ -45,6 +45,9 @@ def _each(
             if index == 0:
                 sheet.bookmark(class_title(sheet.words, grade, name))
             sheet.bookmark(full_name(child.person), level=1)
+            sheet.running_head = " · ".join(
+                filter(None, (full_name(child.person), child.person.student_number, title))
+            )
             sheet.heading(title, number=number)
             draw(sheet, child)
             sheet.end_section(number)

@@ -44,6 +44,7 @@ class Sheet:
         self._path = path
         self._pages: list[list[tuple[Callable[..., None], tuple[Any, ...]]]] = []
         self._done = 0
+        self.running_head = ""  # what a section's further pages say at their top
         self._grey = -1.0  # the fill set on the canvas; negative: not known
         self._pen: tuple[float, float, Any] | None = None
         self._numbers: dict[str, str] = {}
@@ -69,9 +70,13 @@ class Sheet:
     # -- pages and sections
 
     def new_page(self) -> None:
-        """Begin a page; ``y`` is at its top."""
+        """Begin a page; ``y`` is at its top, below the running head where the section goes on."""
         self._pages.append([])
         self.y = self.top
+        if len(self._pages) > 1 and self.running_head:
+            self.y -= 8
+            self.text(self.left, self.y, self.running_head, SMALL + 1, grey=SOFT)
+            self.y -= 4
 
     def end_section(self, number: str = "", language: str = "") -> None:
         """Draw the pages since the last section for good, numbered page 1 of however many they are."""
@@ -88,6 +93,7 @@ class Sheet:
             self._canvas.showPage()
         self._done += len(self._pages)
         self._pages = []
+        self.running_head = ""
 
     def about(self, standing: Standing, number: str = "") -> None:
         """Note that the paper is about this child, under this number, and whether its name can be printed."""
@@ -181,6 +187,7 @@ class Sheet:
     def heading(self, title: str, intro: str = "", number: str = "") -> None:
         """The title block at the top of a page: title, school, visit, number, date of issue."""
         named = self.words("document", number=number or self.number)
+        self.running_head = self.running_head or f"{title} · {self.visit}"
         room = self.right - self.left - 14 - typeface.width(named, SMALL + 1)
         size = min(TITLE, TITLE * room / max(typeface.width(title, TITLE, True), 1))
         self.y -= TITLE
@@ -217,7 +224,7 @@ class Sheet:
         days = say.days(context.visit_dates)
         visit = " · ".join(filter(None, (context.school, days and say("visit", days=days))))
         issued = say("issued", date=say.long_date(context.issued))
-        beside = " · ".join((visit, issued, say("document", number=number)))
+        beside = " · ".join((say("document", number=number), visit, issued))
         lines = typeface.wrap(
             f"{protocol_line(context, say)} {say('caution')}", self.right - self.left, SMALL
         )

@@ -41,9 +41,7 @@ def print_readiness_log(path: Path, standings: Sequence[Standing], context: Pape
         )
         for tablet, records in stations.items()
     ]
-    Table(sheet, columns, continued=say("continued")).draw(
-        groups, heading=f"{say('log_title')} · {sheet.visit}"
-    )
+    Table(sheet, columns, continued=say("continued")).draw(groups)
     if not groups:
         sheet.paragraph(say("no_checks"), bold=True)
     sheet.y -= 8

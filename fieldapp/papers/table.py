@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from fieldapp.papers import typeface
 from fieldapp.papers.sheet import INK, LINE, SHADE, SOFT, Sheet
@@ -30,7 +30,6 @@ class Group:
     title: str
     rows: Sequence[Sequence[str]]
     aside: str = ""  # at the right end of the heading
-    lines: tuple[str, ...] = field(default=())  # small print under the heading
 
 
 class Table:
@@ -46,18 +45,18 @@ class Table:
         self._head = min(map(self._fitting, columns, self._widths), default=HEAD)
         self._titled = False  # whether this page has the column titles
 
-    def draw(self, groups: Sequence[Group], heading: str = "") -> None:
-        """All groups; ``heading`` is what a further page says at its top."""
+    def draw(self, groups: Sequence[Group]) -> None:
+        """All groups, one below the other."""
         for group in groups:
-            self._group(group, heading)
+            self._group(group)
 
-    def _group(self, group: Group, heading: str) -> None:
+    def _group(self, group: Group) -> None:
         sheet = self._sheet
         rows = [self._wrapped(row) for row in group.rows]
         heights = [max(map(len, cells)) * LEADING + 2 * PAD - 1 for cells in rows]
         first = (22 if group.title else 0) + sum(heights[:2]) + 26 * (not self._titled)
         if sheet.y - first < sheet.bottom:
-            self._next_page(heading)
+            self._next_page()
         if not self._titled:
             self._column_titles()
         self._title(group, group.title)
@@ -65,7 +64,7 @@ class Table:
             sheet.bookmark(group.title)
         for row, high in zip(rows, heights, strict=True):
             if sheet.y - high < sheet.bottom:
-                self._next_page(heading)
+                self._next_page()
                 self._column_titles()
                 self._title(group, self._continued.format(title=group.title))
             self._row(row, high)
@@ -77,13 +76,9 @@ class Table:
         longest = max((typeface.width(word, HEAD, True) for word in column.title.split()), default=0.0)
         return min(HEAD, HEAD * (wide - 2 * PAD + 1) / longest) if longest else HEAD
 
-    def _next_page(self, heading: str) -> None:
+    def _next_page(self) -> None:
         self._sheet.new_page()
         self._titled = False
-        if heading:
-            self._sheet.y -= 8
-            self._sheet.text(self._sheet.left, self._sheet.y, heading, HEAD, grey=SOFT)
-            self._sheet.y -= 4
 
     def _title(self, group: Group, title: str) -> None:
         if not group.title:

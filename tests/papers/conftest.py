@@ -149,13 +149,26 @@ READY = {
 }
 
 
+# Fixed here, so that the golden papers do not change with a preset's wording.
+PROTOCOL = replace(
+    load_protocol("aaa-2011"),
+    title="AAA Childhood Hearing Screening Guidelines, 2011",
+    source="American Academy of Audiology, September 2011, summary, pure tone screening, points 1 to 9",
+    checked="2026-11-25",
+    verified=False,
+    cautions=(
+        "The guideline names no later rescreen after failing tones: the rescreen window is set locally.",
+    ),
+)
+
+
 def context(**changes: object) -> PaperContext:
     """The visit's context, with some of it changed."""
     noisy = {**READY, "own_thresholds": {"right": {"1000": 20, "2000": 5, "4000": 5}, "left": {"1000": 15}}}
     return replace(
         PaperContext(
             school="Larch Hill Elementary",
-            protocol=load_protocol("aaa-2011"),
+            protocol=PROTOCOL,
             issued=date(2026, 11, 25),
             visit_dates=(date(2026, 9, 14), date(2026, 9, 15)),
             number="LH-2026-1",
@@ -187,6 +200,16 @@ def context(**changes: object) -> PaperContext:
         ),
         **changes,
     )
+
+
+def small_school() -> list[Standing]:
+    """Two children of every kind, and the names in other scripts: for the golden papers."""
+    return [*children(len(CYCLE)), *children(0)[:3]]
+
+
+@pytest.fixture
+def few() -> list[Standing]:
+    return small_school()
 
 
 @pytest.fixture
