@@ -7,6 +7,7 @@ import traceback
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from demo.gallery_visit import PASSPHRASE, GalleryVisit
 from demo.window import Hand
@@ -15,7 +16,7 @@ from fieldapp.screens.settings_file import Settings
 from fieldapp.services.desk import Desk
 from fieldapp.services.station import Station
 from shared.errors import WriteRefused
-from shared.vault import kind_of
+from shared.vault import CHEAP, kind_of
 
 
 class Stopwatch:
@@ -37,7 +38,7 @@ def take(out: Path, size: tuple[int, int, float], scale: float, language: str, n
     wide, high, density = size
     status = 0
     with tempfile.TemporaryDirectory() as scratch:
-        for pictures in (screener, lead):
+        for pictures in (screener, lead, beginning):
             folder = Path(scratch) / pictures.__name__
             folder.mkdir()
             visit = GalleryVisit(folder)
@@ -47,15 +48,20 @@ def take(out: Path, size: tuple[int, int, float], scale: float, language: str, n
                 kind = Station if kind_of(path) == "tablet" else Desk
                 return kind.open(Path(path), passphrase, clock=visit.clock)
 
+            def prepared(path: str, passphrase: str, visit: GalleryVisit = visit, **more: Any) -> Desk:
+                return Desk.prepare(Path(path), passphrase, clock=visit.clock, cost=CHEAP, **more)
+
             session = Session(
                 opener=opened,
-                store_path=str(visit.store if pictures is screener else visit.book),
+                store_path=str({screener: visit.store, lead: visit.book}.get(pictures, folder / "new.book")),
+                prepare_book=prepared,
                 clock=visit.clock.now,
                 ticks=watch,
                 settings=Settings(language=language, text_scale=scale),
                 exchange=folder,
             )
-            hand = Hand(session, (wide, high), density)
+            first = "welcome" if pictures is beginning else "unlock"
+            hand = Hand(session, (wide, high), density, first)
             try:
                 for name in pictures(hand, visit, watch):
                     if not names or any(name.startswith(start) for start in names):
@@ -291,6 +297,43 @@ def _threshold(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[st
     yield "threshold-done"
     stage.current.presenter.finish()
     yield "threshold-result"
+
+
+def beginning(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]:
+    """No store yet: the welcome, and preparing a visit."""
+    session, stage = hand.session, hand.app.stage
+    roster = visit.folder / "harrowgate-3-4.csv"
+    roster.write_text(ROSTER, "utf-8")
+    yield "welcome"
+    session.go("prepare")
+    yield "prepare-roster"
+    act = stage.current.presenter
+    act.read(roster)
+    yield "prepare-roster-read"
+    act.onward()
+    stage.current._part.ids.school.text = "Harrowgate Primary"
+    yield "prepare-school"
+    act.onward()
+    yield "prepare-protocol"
+    act.choose_protocol("illinois-675")
+    yield "prepare-protocol-other"
+    act.onward()
+    yield "prepare-plan"
+    act.onward()
+    stage.current._suggest()
+    yield "prepare-passphrase"
+
+
+#: A class list as a school sends it, three of its rows not usable.
+ROSTER = """Student ID;Last Name;First Name;DOB;Grade;Homeroom
+S-1;Velloso;Amara;03/14/2018;3;3B
+S-2;Wetherell;Tobias;11/02/2017;3;3B
+S-3;Yilmazer;Deniz;31/31/2018;3;3B
+S-4;Abernethy;Lou;09/19/2017;3;3B
+S-5;;;05/21/2018;3;3B
+S-1;Velloso;Amara;03/14/2018;3;3B
+S-7;Okoro;Chidi;07/17/2018;K;K1
+"""
 
 
 def lead(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]:

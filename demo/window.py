@@ -31,7 +31,13 @@ from fieldapp.widgets.press import Pressable  # noqa: E402
 class Hand:
     """One app on the window at a time; starting another takes the one before away."""
 
-    def __init__(self, session: Session, size: tuple[int, int] = (1280, 800), density: float = 1.0) -> None:
+    def __init__(
+        self,
+        session: Session,
+        size: tuple[int, int] = (1280, 800),
+        density: float = 1.0,
+        first: str = "unlock",
+    ) -> None:
         for child in list(Window.children):
             Window.remove_widget(child)
         Metrics.reset_metrics()
@@ -39,7 +45,7 @@ class Hand:
         if tuple(Window.size) != size:
             Window.size = size
         self.session = session
-        self.app = QuietbellApp(session)
+        self.app = QuietbellApp(session, first)
         if EventLoop.status == "idle":
             EventLoop.ensure_window()
             EventLoop.start()

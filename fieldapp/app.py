@@ -27,7 +27,10 @@ def set_kivy_up(home: Path, size: tuple[int, int] | None = None) -> None:
     os.environ["KIVY_NO_CONFIG"] = "1"
     os.environ["KIVY_NO_FILELOG"] = "1"
     os.environ["KIVY_CLIPBOARD"] = "dummy"  # names do not go to the system's clipboard
+    import kivy
     from kivy.config import Config
+
+    kivy.kivy_options["cutbuffer"] = ()  # the X window system's second clipboard, likewise
 
     Config.set("input", "mouse", "mouse,disable_multitouch")
     Config.set("kivy", "log_level", "warning")
@@ -54,6 +57,20 @@ def open_store(path: str, passphrase: str) -> Any:
     return Desk.open(Path(path), passphrase)
 
 
+def prepare_book(path: str, passphrase: str, **visit: Any) -> Any:
+    """Make a visit book."""
+    from fieldapp.services.desk import Desk
+
+    return Desk.prepare(Path(path), passphrase, **visit)
+
+
+def receive_handout(handout: Path, store: str, passphrase: str) -> Any:
+    """Make a tablet store from a handout."""
+    from fieldapp.services.station import Station
+
+    return Station.receive(handout, Path(store), passphrase)
+
+
 def run(store_path: str | Path) -> None:
     """Open the touch app on a tablet store or a visit book; returns when the window is closed."""
     home = private_folder()
@@ -65,8 +82,10 @@ def run(store_path: str | Path) -> None:
     settings_path = home / "settings.json"
     session = Session(
         opener=open_store,
+        prepare_book=prepare_book,
+        receive_handout=receive_handout,
         store_path=str(store_path),
         settings=read(settings_path),
         settings_path=settings_path,
     )
-    QuietbellApp(session).run()
+    QuietbellApp(session, first="unlock" if Path(store_path).exists() else "welcome").run()

@@ -17,6 +17,11 @@ SIGNS = {
 }
 
 
+def sign(status: Status) -> str:
+    """The sign before a status, so that it is not told by its word alone."""
+    return SIGNS.get(status, "– ")
+
+
 def short_date(t: Translator, iso: str) -> str:
     """``14 Mar 2018``; empty for no date."""
     try:
@@ -84,7 +89,7 @@ def hertz(t: Translator, tones: tuple[tuple[str, int], ...]) -> str:
 def status_line(t: Translator, standing: Standing) -> str:
     """Where a child stands, for its row in the list."""
     status = standing.status
-    words = f"{SIGNS.get(status, '– ')}{t(f'status.{status.value}')}"
+    words = f"{sign(status)}{t(f'status.{status.value}')}"
     if status is Status.PASSED:
         time = clock_time(t, standing.since)
         return f"{words} · {time}" if time else words

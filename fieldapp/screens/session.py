@@ -45,6 +45,8 @@ class Session:
     ticks: Callable[[], float] = time.monotonic
     station: Any = None
     desk: Any = None
+    prepare_book: Callable[..., Any] = lambda *_a, **_k: None  # (path, passphrase, school=, people=, ...)
+    receive_handout: Callable[..., Any] = lambda *_a: None  # (handout, store, passphrase)
     go: Callable[..., None] = lambda *_a, **_k: None
     tell: Callable[[str, str], None] = lambda *_a: None
     ask: Callable[..., None] = lambda *_a, **_k: None

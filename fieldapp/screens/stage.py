@@ -31,6 +31,16 @@ SCREENS = {
     "threshold": "ThresholdScreen",
     "settings": "SettingsScreen",
     "give_back": "GiveBackScreen",
+    "welcome": "WelcomeScreen",
+    "prepare": "PrepareScreen",
+    "book": "BookScreen",
+    "hand_out": "HandOutScreen",
+    "gather": "GatherScreen",
+    "doubts": "DoubtsScreen",
+    "watch": "WatchScreen",
+    "papers": "PapersScreen",
+    "followup": "FollowupScreen",
+    "counts": "CountsScreen",
 }
 
 

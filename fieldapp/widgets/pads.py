@@ -32,7 +32,7 @@ class NumberPad(GridLayout):
 
     def on_kv_post(self, base: Any) -> None:
         for sign in ("1", "2", "3", "4", "5", "6", "7", "8", "9", self.extra, "0", ERASE):
-            key = PadKey(text=sign, disabled=not sign)
+            key = PadKey(text=sign, disabled=not sign, opacity=1 if sign else 0)
             key.bind(on_release=lambda key: self.dispatch("on_key", key.text))
             self.add_widget(key)
 

@@ -7,12 +7,15 @@ from pathlib import Path
 from typing import Any
 
 from kivy.lang import Builder
-from kivy.properties import BooleanProperty, StringProperty
+from kivy.properties import StringProperty
 from kivy.uix.floatlayout import FloatLayout
 
 from fieldapp.widgets.press import Press
 
 Builder.load_file(str(Path(__file__).with_name("sheet.kv")))
+
+
+MOST_IN_ONE_COLUMN = 6
 
 
 class Over(FloatLayout):
@@ -52,11 +55,10 @@ class Plate(Over):
 
 
 class Sheet(Over):
-    """Title, words, and buttons under each other or beside each other."""
+    """Title, words, and buttons under each other; many buttons in two columns."""
 
     title = StringProperty("")
     words = StringProperty("")
-    beside = BooleanProperty(False)
 
     def __init__(
         self, title: str, words: str, choices: Sequence[tuple[str, str, Callable[[], Any]]], **options: Any
@@ -66,6 +68,7 @@ class Sheet(Over):
             button = Press(text=text, rank=rank)
             button.bind(on_release=lambda _button, act=act: self._take(act))
             self.ids.choices.add_widget(button)
+        self.ids.choices.cols = 2 if len(choices) > MOST_IN_ONE_COLUMN else 1
 
     def _take(self, act: Callable[[], Any]) -> None:
         self.close()

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 from fieldapp.screens.base import Presenter
-from shared.vault import Vault
+from shared.errors import QuietbellError
 
 
 class GiveBackPresenter(Presenter):
@@ -59,18 +58,22 @@ class GiveBackPresenter(Presenter):
 
     def press(self, sign: str) -> None:
         """A key of the pad."""
-        self.typed = self.typed[:-1] if not sign.isdigit() else (self.typed + sign)[:7]
+        self.typed = self.typed[:-1] if not sign.isdigit() else (self.typed + sign)[:6]
         self.wrong = ""
         self.changed()
 
     def wipe(self) -> None:
-        """Wipe the tablet where the lead has every record of it."""
-        session: Any = self.session
-        if self.typed != str(session.station.ledger.counter):
-            self.wrong = self.t("give_back.wipe_wrong")
+        """Wipe the tablet where the lead has gathered every record of it."""
+        session = self.session
+        try:
+            session.station.wipe(self.typed)
+        except QuietbellError as error:
+            self.wrong = " ".join(
+                self.t.sentence(part) for part in (error.happened, error.kept, error.todo) if part
+            )
             self.changed()
             return
+        session.station = None
         session.close()
-        if self.guarded(lambda: Vault.wipe(session.store_path)):
-            session.go("unlock")
-            session.tell(self.t("give_back.wiped"), self.t("give_back.wiped_words"))
+        session.go("unlock")
+        session.tell(self.t("give_back.wiped"), self.t("give_back.wiped_words"))

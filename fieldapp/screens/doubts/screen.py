@@ -1,0 +1,76 @@
+"""Doubts: the glue. Every decision has the same look and nearly the same size."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from kivy.app import App
+from kivy.lang import Builder
+from kivy.properties import BooleanProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+
+from fieldapp.screens.doubts.presenter import DoubtsPresenter
+from fieldapp.screens.stage import Screen
+from fieldapp.widgets.box import Card, Column
+from fieldapp.widgets.press import Press
+from fieldapp.widgets.words import Tag, Words
+
+Builder.load_file(str(Path(__file__).with_name("screen.kv")))
+
+
+class Piece(Tag):
+    """A piece of a text; one that differs lies on the mark colour."""
+
+    differs = BooleanProperty(False)
+
+
+class FactLine(BoxLayout):
+    """A label and its pieces."""
+
+    label = StringProperty("")
+
+
+class SideCard(Card):
+    """One of the records in question."""
+
+    heading = StringProperty("")
+
+
+class DoubtsScreen(Screen):
+    """Only a person can decide this."""
+
+    make = DoubtsPresenter
+    presenter: DoubtsPresenter
+
+    def refresh(self) -> None:
+        view, ids, t = self.presenter.view(), self.ids, self.session.t
+        ids.top.title, ids.top.pill = view.title, self.session.pill()
+        ids.top.about = "" if view.empty else t("doubts.about")
+        ids.question.text, ids.reasons.text = view.question, view.reasons
+        ids.sides.clear_widgets()
+        for side in view.sides:
+            card = SideCard(heading=side.heading)
+            lines = Column()
+            for label, pieces in side.lines:
+                line = FactLine(label=label)
+                if len(pieces) == 1 and not pieces[0][1]:
+                    line.ids.pieces.add_widget(Words(text=pieces[0][0]))
+                else:
+                    for text, differs in pieces:
+                        line.ids.pieces.add_widget(Piece(text=text, differs=differs))
+                    line.ids.pieces.add_widget(Words())
+                lines.add_widget(line)
+            card.ids.scroll.add_widget(lines)
+            ids.sides.add_widget(card)
+        ids.decisions.clear_widgets()
+        for key, words in view.decisions:
+            button = Press(text=words, rank="strong", answer=True, tall=App.get_running_app().look.answer)
+            button.bind(on_release=lambda _b, key=key: self.presenter.decide(key))
+            ids.decisions.add_widget(button)
+        ids.decisions.cols = 2 if len(view.decisions) <= 2 else 3
+        ids.later.disabled = view.empty
+
+    def keys(self) -> dict[str, Callable[[], Any]]:
+        return {"escape": lambda: self.session.go("book"), "l": self.presenter.later}

@@ -1,0 +1,51 @@
+"""Gathering: the glue."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from kivy.lang import Builder
+
+from fieldapp.screens.gather.presenter import GatherPresenter
+from fieldapp.screens.stage import Screen
+from fieldapp.widgets.rows import Tile
+from fieldapp.widgets.words import Words
+
+Builder.load_file(str(Path(__file__).with_name("screen.kv")))
+
+
+class GatherScreen(Screen):
+    """Files on one side, what came of them on the other."""
+
+    make = GatherPresenter
+    presenter: GatherPresenter
+
+    def refresh(self) -> None:
+        act, ids, t = self.presenter, self.ids, self.session.t
+        ids.top.pill = self.session.pill()
+        ids.folder.text = t("gather.folder", folder=act.folder.name or str(act.folder))
+        ids.files.clear_widgets()
+        for found in act.files():
+            taken = not found.folder and found.path not in act.left_out
+            sign = "›" if found.folder else ("✓" if taken else "")
+            tile = Tile(name=found.name, count=sign)
+            tile.bind(on_release=lambda _t, found=found: act.open(found))
+            ids.files.add_widget(tile)
+        if not act.files():
+            ids.files.add_widget(Words(text=t("gather.none"), tone="soft"))
+        chosen = len(act.chosen())
+        ids.gather.disabled = act.busy or not chosen
+        ids.gather.text = t("gather.busy") if act.busy else t("gather.now", count=chosen)
+        ids.said.clear_widgets()
+        for words in act.lines():
+            ids.said.add_widget(Words(text=words))
+        if act.result is not None:
+            ids.said.add_widget(Words(text=" "))
+        for name, words in act.came_back():
+            ids.said.add_widget(Words(text=name, weight=True))
+            ids.said.add_widget(Words(text=words, tone="soft"))
+
+    def keys(self) -> dict[str, Callable[[], Any]]:
+        return {"escape": lambda: self.session.go("book")}

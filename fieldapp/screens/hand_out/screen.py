@@ -1,0 +1,63 @@
+"""Handing out: the glue."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from kivy.lang import Builder
+
+from fieldapp.screens.hand_out.presenter import NAMES, HandOutPresenter
+from fieldapp.screens.stage import Screen
+from fieldapp.widgets.press import Press
+from fieldapp.widgets.words import Words
+
+Builder.load_file(str(Path(__file__).with_name("screen.kv")))
+
+
+class HandOutScreen(Screen):
+    """One handout a tablet."""
+
+    make = HandOutPresenter
+    presenter: HandOutPresenter
+
+    def enter(self, **arguments: Any) -> None:
+        super().enter(**arguments)
+        act, ids = self.presenter, self.ids
+        for name in NAMES:
+            key = Press(text=name)
+            key.bind(on_release=lambda _k, name=name: act.choose_name(name))
+            ids.names.add_widget(key)
+        for name in act.all_classes():
+            key = Press(text=name)
+            key.bind(on_release=lambda _k, name=name: act.turn_class(name))
+            ids.classes.add_widget(key)
+        self.refresh()
+
+    def refresh(self) -> None:
+        act, ids, t = self.presenter, self.ids, self.session.t
+        ids.top.pill = self.session.pill()
+        ids.handed.clear_widgets()
+        for name, words in act.handed():
+            ids.handed.add_widget(Words(text=name, weight=True))
+            ids.handed.add_widget(Words(text=words, tone="soft"))
+        if not act.handed():
+            ids.handed.add_widget(Words(text=t("hand_out.none"), tone="soft"))
+        for key in ids.names.children:
+            key.rank = "chosen" if key.text == act.name else "quiet"
+        for key in ids.classes.children:
+            key.rank = "chosen" if key.text in act.classes else "quiet"
+        ids.chosen.text = ", ".join(sorted(act.classes)) or t("hand_out.all_classes")
+        ids.advice.text = act.advice()
+        ids.write.disabled = not act.may_write
+        ids.write.text = t("hand_out.writing") if act.busy else t("hand_out.write", file=act.file.name)
+        ids.done.text = act.done
+
+    def suggest(self) -> None:
+        """Fill in four made-up words, shown so that they can be written down."""
+        self.ids.passphrase.secret = False
+        self.ids.passphrase.text = self.presenter.suggest()
+
+    def keys(self) -> dict[str, Callable[[], Any]]:
+        return {"escape": lambda: self.session.go("book")}

@@ -1,0 +1,288 @@
+"""Prepares a visit: roster, school and days, protocol, time plan, passphrase. No Kivy.
+
+Where there is no store yet, the same screen takes a handout in on a tablet.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+from fieldapp.roster import AmbiguousDates, RosterReading, read_roster
+from fieldapp.screens import phrases
+from fieldapp.screens.base import Presenter
+from fieldapp.screens.files import Found, offered
+from fieldapp.services.presets import load_protocol, preset_names
+from shared.errors import QuietbellError
+from shared.hearing.protocol import Protocol
+from shared.vault import passphrases
+
+STEPS = ("roster", "school", "protocol", "plan", "passphrase")
+ROSTERS = (".csv", ".tsv", ".txt", ".xlsx", ".zip")
+MINUTES = (1.0, 1.5, 2.0, 2.5, 3.0)
+MOST_TABLETS = 12
+PROBLEMS_SHOWN = 40
+
+# From memory: a sweep takes one to three minutes a child, changing over included.
+USUAL_MINUTES = 1.5
+
+
+@dataclass(frozen=True, slots=True)
+class ProtocolView:
+    """One protocol to choose from."""
+
+    name: str
+    title: str
+    source: str
+    checked: str
+    marks: str
+    cautions: str
+    rule: str
+
+
+class PreparePresenter(Presenter):
+    """Keeps everything until the book is made."""
+
+    def enter(self) -> None:
+        self.step = STEPS[0]
+        self.folder = self.session.exchange or Path(self.session.store_path).resolve().parent
+        self.file: Path | None = None
+        self.reading: RosterReading | None = None
+        self.refused = ""
+        self.school = ""
+        self.days: list[date] = [self.session.clock().date()]
+        self.protocol = preset_names()[0]
+        self.tablets, self.minutes = 4, USUAL_MINUTES
+        self.passphrase = ""
+        self.busy = False
+
+    # -- steps -----------------------------------------------------------------------------------
+
+    def filled(self, step: str) -> bool:
+        """Whether a step has what it needs."""
+        return {
+            "roster": bool(self.reading and self.reading.rows),
+            "school": bool(self.school.strip() and self.days),
+            "protocol": True,
+            "plan": True,
+            "passphrase": passphrases.weakness(self.passphrase) is None,
+        }[step]
+
+    def signs(self) -> list[tuple[str, str, bool, bool]]:
+        """(step, title, now, done) of every step."""
+        at = STEPS.index(self.step)
+        return [
+            (step, self.t(f"prepare.{step}"), step == self.step, self.filled(step) and STEPS.index(step) < at)
+            for step in STEPS
+        ]
+
+    def open_step(self, step: str) -> None:
+        """Go to a step, once all before it are filled."""
+        if all(self.filled(each) for each in STEPS[: STEPS.index(step)]):
+            self.step = step
+            self.changed()
+
+    def onward(self) -> None:
+        """The next step, or make the book."""
+        if self.step == STEPS[-1]:
+            self.make()
+        else:
+            self.open_step(STEPS[STEPS.index(self.step) + 1])
+
+    # -- roster ----------------------------------------------------------------------------------
+
+    def files(self) -> list[Found]:
+        """Folders and rosters here."""
+        return offered(self.folder, ROSTERS)
+
+    def up(self) -> None:
+        """The folder around this one."""
+        self.folder = self.folder.parent
+        self.changed()
+
+    def choose(self, found: Found) -> None:
+        """Go into a folder, or read a roster."""
+        if found.folder:
+            self.folder = found.path
+            self.changed()
+        else:
+            self.read(found.path)
+
+    def read(self, file: Path, date_order: Any = None) -> None:
+        """Read the roster, asking how its dates are written where that cannot be told."""
+        self.file, self.reading, self.refused = file, None, ""
+        try:
+            self.reading = read_roster(file, date_order=date_order, today=self.session.clock().date())
+        except AmbiguousDates as error:
+            self._ask_dates(file, error)
+        except QuietbellError as error:
+            parts = (error.happened, error.kept, error.todo)
+            self.refused = " ".join(self.t.sentence(part) for part in parts if part)
+        self.changed()
+
+    def _ask_dates(self, file: Path, error: QuietbellError) -> None:
+        t = self.t
+        self.session.ask(
+            t("prepare.dates_title"),
+            t.sentence(error.happened),
+            [
+                (t("prepare.dates_mdy"), "strong", lambda: self.read(file, "mdy")),
+                (t("prepare.dates_dmy"), "strong", lambda: self.read(file, "dmy")),
+                (t("sheet.back"), "quiet", lambda: None),
+            ],
+        )
+
+    def roster_words(self) -> tuple[str, list[str]]:
+        """How the reading went, and the rows that were not taken."""
+        t = self.t
+        if self.refused:
+            return self.refused, []
+        if self.reading is None:
+            return t("prepare.roster_words"), []
+        problems = [
+            t("prepare.problem", line=problem.line, reason=t.sentence(str(problem.reason)))
+            for problem in self.reading.problems[:PROBLEMS_SHOWN]
+        ]
+        more = len(self.reading.problems) - PROBLEMS_SHOWN
+        if more > 0:
+            problems.append(t("papers.more", count=more))
+        read = t("prepare.read", count=len(self.reading.rows), problems=len(self.reading.problems))
+        notes = [t.sentence(note) for note in self.reading.notes]
+        return "\n".join([read, *notes]), problems
+
+    # -- school, days, protocol, plan ------------------------------------------------------------
+
+    def type_school(self, name: str) -> None:
+        """The school's name."""
+        self.school = name
+        self.changed()
+
+    def turn_day(self, iso: str) -> None:
+        """A day of the visit, or not after all."""
+        day = date.fromisoformat(iso)
+        self.days = sorted(set(self.days) ^ {day})
+        self.changed()
+
+    def days_words(self) -> str:
+        """The days of the visit."""
+        return ", ".join(phrases.short_date(self.t, day.isoformat()) for day in self.days)
+
+    def coming_days(self) -> list[tuple[str, str, bool]]:
+        """(ISO, words, chosen) of the next four weeks' Mondays to Fridays."""
+        today = self.session.clock().date()
+        days = [today + timedelta(days=n) for n in range(28)]
+        t = self.t
+        return [
+            (
+                day.isoformat(),
+                f"{t(f'weekday.{day.weekday()}')} {day.day} {t(f'month.{day.month}')}",
+                day in self.days,
+            )
+            for day in days
+            if day.weekday() < 5
+        ]
+
+    def protocols(self) -> list[tuple[str, str, bool]]:
+        """(name, title, chosen) of every preset."""
+        return [(name, load_protocol(name).title, name == self.protocol) for name in preset_names()]
+
+    def choose_protocol(self, name: str) -> None:
+        """Another protocol."""
+        self.protocol = name
+        self.changed()
+
+    def protocol_view(self) -> ProtocolView:
+        """The chosen protocol with its source and its marks."""
+        t = self.t
+        protocol: Protocol = load_protocol(self.protocol)
+        counted: dict[str, int] = {}
+        for mark in protocol.marks.values():
+            counted[mark] = counted.get(mark, 0) + 1
+        marks = ", ".join(
+            t("prepare.mark", count=count, mark=t(f"prepare.mark_{mark.replace(' ', '-')}"))
+            for mark, count in counted.items()
+        )
+        tones = ", ".join(str(hz) for hz in sorted(protocol.frequencies))
+        levels = sorted({protocol.level(hz) for hz in protocol.frequencies})
+        low, high = protocol.rescreen_days
+        days = f"{low}–{high}" if high is not None else f"{low}+"
+        return ProtocolView(
+            protocol.name,
+            protocol.title,
+            protocol.source,
+            t("prepare.checked", day=phrases.short_date(t, protocol.checked))
+            + ("" if protocol.verified else f" {t('today.unverified')}"),
+            marks,
+            "\n".join(t.sentence(caution) for caution in protocol.cautions),
+            t(
+                "prepare.rule",
+                tones=tones,
+                levels=", ".join(map(str, levels)),
+                most=protocol.presentations,
+                days=days,
+            ),
+        )
+
+    def set_plan(self, tablets: int = 0, minutes: float = 0) -> None:
+        """More or fewer tablets, another pace."""
+        self.tablets = min(MOST_TABLETS, max(1, tablets or self.tablets))
+        self.minutes = minutes or self.minutes
+        self.changed()
+
+    def plan_words(self) -> str:
+        """How long it takes: children, tablets and minutes a child."""
+        children = len(self.reading.rows) if self.reading else 0
+        minutes = math.ceil(children / self.tablets) * self.minutes
+        hours, rest = divmod(round(minutes), 60)
+        return self.t("prepare.plan_words", children=children, tablets=self.tablets, hours=hours, rest=rest)
+
+    # -- the book --------------------------------------------------------------------------------
+
+    def type_passphrase(self, text: str) -> None:
+        """The book's passphrase."""
+        self.passphrase = text
+        self.changed()
+
+    def advice(self) -> str:
+        """What would make it better."""
+        return self.t.sentence(passphrases.advice(self.passphrase)) if self.passphrase else ""
+
+    def suggest(self) -> str:
+        """Four made-up words."""
+        return passphrases.suggestion(os.urandom)
+
+    def make(self) -> None:
+        """Make the visit book and open it."""
+        if self.busy or self.reading is None or not all(self.filled(step) for step in STEPS):
+            return
+        people = [row.person for row in self.reading.rows]
+        maker: Callable[..., Any] = self.session.prepare_book
+        path, passphrase, school, days = (
+            self.session.store_path,
+            self.passphrase,
+            self.school,
+            list(self.days),
+        )
+        protocol = load_protocol(self.protocol)
+        self.busy = True
+        self.changed()
+        self.session.work(
+            lambda: maker(path, passphrase, school=school, people=people, protocol=protocol, dates=days),
+            self._made,
+            self._failed,
+        )
+
+    def _made(self, desk: Any) -> None:
+        self.busy = False
+        self.session.desk = desk
+        self.session.go("hand_out")
+
+    def _failed(self, error: Exception) -> None:
+        self.busy = False
+        self.session.trouble(error)
+        self.changed()

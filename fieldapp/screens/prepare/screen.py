@@ -1,0 +1,164 @@
+"""Preparing a visit: the glue."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from kivy.lang import Builder
+from kivy.uix.boxlayout import BoxLayout
+
+from fieldapp.screens.prepare.presenter import MINUTES, STEPS, PreparePresenter
+from fieldapp.screens.readiness.screen import StepLine
+from fieldapp.screens.stage import Screen
+from fieldapp.widgets.press import Press
+from fieldapp.widgets.rows import Tile
+from fieldapp.widgets.words import Words
+
+Builder.load_file(str(Path(__file__).with_name("screen.kv")))
+
+
+class RosterStep(BoxLayout):
+    """Choose the file, see what could be read."""
+
+
+class SchoolStep(BoxLayout):
+    """The school's name and the days."""
+
+
+class ProtocolStep(BoxLayout):
+    """The rule, with its source and marks."""
+
+
+class PlanStep(BoxLayout):
+    """How long it will take."""
+
+
+class PassphraseStep(BoxLayout):
+    """The book's passphrase."""
+
+
+PARTS = {
+    "roster": RosterStep,
+    "school": SchoolStep,
+    "protocol": ProtocolStep,
+    "plan": PlanStep,
+    "passphrase": PassphraseStep,
+}
+
+
+class PrepareScreen(Screen):
+    """From the school's class list to a visit book."""
+
+    make = PreparePresenter
+    presenter: PreparePresenter
+
+    def enter(self, **arguments: Any) -> None:
+        self._open = ""
+        super().enter(**arguments)
+
+    def refresh(self) -> None:
+        act, ids, t = self.presenter, self.ids, self.session.t
+        ids.top.about = t("readiness.about", step=STEPS.index(act.step) + 1, steps=len(STEPS))
+        if not ids.steps.children:
+            for step in STEPS:
+                line = StepLine()
+                line.bind(on_release=lambda _l, step=step: act.open_step(step))
+                ids.steps.add_widget(line)
+        for line, (_step, title, now, done) in zip(ids.steps.children[::-1], act.signs(), strict=True):
+            line.text, line.sign = title, "✓" if done else ""
+            line.rank = "chosen" if now else "quiet"
+        if self._open != act.step:
+            self._open = act.step
+            ids.body.clear_widgets()
+            self._part: Any = PARTS[act.step]()
+            self._part.presenter = act
+            ids.body.add_widget(self._part)
+            getattr(self, f"_build_{act.step}")()
+        getattr(self, f"_show_{act.step}")()
+        last = act.step == STEPS[-1]
+        ids.onward.text = (
+            t("prepare.making") if act.busy else t("prepare.make") if last else t("readiness.next")
+        )
+        ids.onward.disabled = act.busy or not act.filled(act.step)
+
+    def _build_roster(self) -> None:
+        self._part.ids.up.bind(on_release=lambda *_: self.presenter.up())
+
+    def _show_roster(self) -> None:
+        act, ids, t = self.presenter, self._part.ids, self.session.t
+        ids.folder.text = t("prepare.folder", folder=act.folder.name or str(act.folder))
+        ids.files.clear_widgets()
+        for found in act.files():
+            tile = Tile(name=found.name, count="›" if found.folder else "", chosen=found.path == act.file)
+            tile.bind(on_release=lambda _t, found=found: act.choose(found))
+            ids.files.add_widget(tile)
+        words, problems = act.roster_words()
+        ids.words.text = words
+        ids.problems.clear_widgets()
+        for problem in problems:
+            ids.problems.add_widget(Words(text=problem))
+
+    def _build_school(self) -> None:
+        act, ids = self.presenter, self._part.ids
+        ids.school.text = act.school
+        ids.school.bind(text=lambda _f, text: act.type_school(text))
+        self._days: dict[str, Press] = {}
+        for iso, words, _chosen in act.coming_days():
+            key = Press(text=words, bold=False)
+            key.bind(on_release=lambda _k, iso=iso: act.turn_day(iso))
+            self._days[iso] = key
+            ids.days.add_widget(key)
+
+    def _show_school(self) -> None:
+        for iso, _words, chosen in self.presenter.coming_days():
+            self._days[iso].rank = "chosen" if chosen else "quiet"
+        self._part.ids.chosen.text = self.presenter.days_words()
+
+    def _build_protocol(self) -> None:
+        act = self.presenter
+        for name, title, _chosen in act.protocols():
+            tile = Tile(name=title)
+            tile.key = name
+            tile.bind(on_release=lambda tile: act.choose_protocol(tile.key))
+            self._part.ids.protocols.add_widget(tile)
+
+    def _show_protocol(self) -> None:
+        ids, view = self._part.ids, self.presenter.protocol_view()
+        for tile in ids.protocols.children:
+            tile.chosen = tile.key == view.name
+        ids.title.text, ids.rule.text, ids.source.text = view.title, view.rule, view.source
+        ids.checked.text, ids.marks.text, ids.cautions.text = view.checked, view.marks, view.cautions
+
+    def _build_plan(self) -> None:
+        act, ids = self.presenter, self._part.ids
+        ids.fewer.bind(on_release=lambda *_: act.set_plan(tablets=act.tablets - 1))
+        ids.more.bind(on_release=lambda *_: act.set_plan(tablets=act.tablets + 1))
+        for minutes in MINUTES:
+            key = Press(text=f"{minutes:g}")
+            key.minutes = minutes
+            key.bind(on_release=lambda key: act.set_plan(minutes=key.minutes))
+            ids.minutes.add_widget(key)
+
+    def _show_plan(self) -> None:
+        act, ids = self.presenter, self._part.ids
+        ids.count.text, ids.words.text = str(act.tablets), act.plan_words()
+        for key in ids.minutes.children:
+            key.rank = "chosen" if key.minutes == act.minutes else "quiet"
+
+    def _build_passphrase(self) -> None:
+        act, ids = self.presenter, self._part.ids
+        ids.passphrase.text = act.passphrase
+        ids.passphrase.bind(text=lambda _f, text: act.type_passphrase(text))
+        ids.suggest.bind(on_release=lambda *_: self._suggest())
+
+    def _suggest(self) -> None:
+        field = self._part.ids.passphrase
+        field.secret, field.text = False, self.presenter.suggest()
+
+    def _show_passphrase(self) -> None:
+        self._part.ids.advice.text = self.presenter.advice()
+
+    def keys(self) -> dict[str, Callable[[], Any]]:
+        return {"escape": lambda: self.session.go("welcome")}

@@ -1,0 +1,62 @@
+"""The stations: the glue."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from kivy.app import App
+from kivy.lang import Builder
+from kivy.properties import BooleanProperty
+from kivy.uix.gridlayout import GridLayout
+
+from fieldapp.screens.stage import Screen
+from fieldapp.screens.watch.presenter import WatchPresenter
+from fieldapp.widgets.box import Mark
+from fieldapp.widgets.words import OneLine, Words
+
+Builder.load_file(str(Path(__file__).with_name("screen.kv")))
+
+
+class RateCell(OneLine):
+    """One tone at one station."""
+
+    flagged = BooleanProperty(False)
+
+
+class WatchScreen(Screen):
+    """Which station needs a look."""
+
+    make = WatchPresenter
+    presenter: WatchPresenter
+
+    def refresh(self) -> None:
+        view, ids, t = self.presenter.view(), self.ids, self.session.t
+        look = App.get_running_app().look
+        ids.top.pill = self.session.pill()
+        ids.table.clear_widgets()
+        grid = GridLayout(cols=len(view.heads) + 1, spacing=look.seam, size_hint_y=None)
+        grid.bind(minimum_height=grid.setter("height"))
+        side = {"size_hint_x": None, "width": look.small * (9 if look.roomy else 7)}
+        grid.add_widget(OneLine(**side))
+        for ear, word in view.heads:
+            grid.add_widget(Words(text=word, tone=ear, font_size=look.small, weight=True, halign="center"))
+        for row in view.rows:
+            grid.add_widget(OneLine(text=f"{row.name} · {row.children}", size_hint_y=1, **side))
+            for words, flagged in row.cells:
+                grid.add_widget(RateCell(text=words, flagged=flagged))
+        ids.table.add_widget(grid)
+        ids.alarms.clear_widgets()
+        for heading, what, again in view.alarms:
+            mark = Mark()
+            mark.add_widget(Words(text=heading, font_size=look.small))
+            mark.add_widget(Words(text=what, weight=True))
+            if again:
+                mark.add_widget(Words(text=t("watch.again", names="; ".join(again))))
+            ids.alarms.add_widget(mark)
+        if not view.alarms:
+            ids.alarms.add_widget(Words(text=t("watch.none"), tone="soft"))
+
+    def keys(self) -> dict[str, Callable[[], Any]]:
+        return {"escape": lambda: self.session.go("book")}
