@@ -180,6 +180,9 @@ class Tables:
 
 
 DOCUMENTS_A_STEP = 128
+# A payload may have 8 MiB (``FORMAT.md``, section 8); the table's name needs some of it.
+MOST_TEXT = 7 * 1024 * 1024
+LONGEST_NAME = 1024
 _DECODED_AT_ONCE = 1024 * 1024
 
 
@@ -187,12 +190,28 @@ def texts(step: Step) -> Iterator[str]:
     """The step as JSON texts, small enough that damage to one costs few documents; raises ``Refused``."""
     name, changes = step
     label = encode(name)
+    if len(label) > LONGEST_NAME:
+        raise _not_storable("A table's name is too long to be stored.")
     if not changes:
         yield f"[{label},{'null' if changes is None else '{}'}]"
         return
     items = list(changes.items())
     for start in range(0, len(items), DOCUMENTS_A_STEP):
-        yield f"[{label},{_text(dict(items[start : start + DOCUMENTS_A_STEP]))}]"
+        for text in _fitting(items[start : start + DOCUMENTS_A_STEP]):
+            yield f"[{label},{text}]"
+
+
+def _fitting(items: list[tuple[str, Document | None]]) -> Iterator[str]:
+    """The changes as texts that each fit a payload."""
+    text = _text(dict(items))
+    if len(text) <= MOST_TEXT:
+        yield text
+    elif len(items) == 1:
+        raise _not_storable("A document is too large to be stored.")
+    else:
+        middle = len(items) // 2
+        yield from _fitting(items[:middle])
+        yield from _fitting(items[middle:])
 
 
 def _text(changes: Changes) -> str:
@@ -200,11 +219,12 @@ def _text(changes: Changes) -> str:
         return encode(changes)
     except (TypeError, ValueError, RecursionError):
         # The cause may quote a document: it is not shown and not chained.
-        raise Refused(
-            "A document holds something that cannot be stored.",
-            kept="Nothing was changed.",
-            todo="This is a mistake in the program: please report it.",
-        ) from None
+        raise _not_storable("A document holds something that cannot be stored.") from None
+
+
+def _not_storable(happened: str) -> Refused:
+    todo = "This is a mistake in the program: please report it."
+    return Refused(happened, kept="Nothing was changed.", todo=todo)
 
 
 def steps_in(payloads: Iterable[bytes]) -> Iterator[list[Step]]:

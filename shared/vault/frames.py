@@ -92,10 +92,10 @@ class Reading:
     tail: str = CLEAN
 
 
-def read(data: bytes, start: int, sealer: Sealer) -> Reading:
-    """Read all frames from ``start``; never raises, whatever the bytes hold."""
-    reading = Reading(end=start)
-    position, number, link = start, 1, FIRST_LINK
+def read(data: bytes, start: int, sealer: Sealer, *, number: int = 1, link: bytes = FIRST_LINK) -> Reading:
+    """Read all frames from ``start``, where frame ``number`` is due; never raises, whatever the bytes hold."""
+    reading = Reading(start, number, link)
+    position = start
     parts: list[bytes] = []  # of the transaction whose last frame has not come yet
     total = len(data)
     damage: tuple[int, int] | None = None  # where it begins, and the number that was due there

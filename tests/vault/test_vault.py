@@ -261,12 +261,19 @@ def test_a_document_that_cannot_be_stored_is_refused_without_quoting_it(new_vaul
     deep: list[object] = []
     for _ in range(100_000):
         deep = [deep]
-    for bad in ({1, 2}, float("nan"), b"Marigold", deep):
+    for bad in ({1, 2}, float("nan"), b"Marigold", deep, "x" * (8 * 1024 * 1024)):
         with pytest.raises(Refused) as refused:
             vault.table("entries").insert({"given": "Marigold", "what": bad})
         assert "Marigold" not in str(refused.value) and refused.value.__cause__ is None
     assert content(vault) == before
     assert vault.table("entries").insert({"n": 2}) == 2
+
+
+def test_large_documents_are_sealed_in_several_parts(new_vault, reopened, quick_disk, content):
+    vault = new_vault(disk=quick_disk)
+    vault.table("papers").insert_multiple({"page": "x" * 1_000_000, "n": number} for number in range(20))
+    before = content(vault)
+    assert content(reopened(vault)) == before
 
 
 def test_usual_cost_is_the_published_one():
