@@ -1,7 +1,8 @@
 """The handout: what the lead makes for one tablet and the tablet takes in. No stores, no folders here.
 
-A handout carries the visit, the tablet's part of the entries, the lead's public keys, the tablet's own
-signing key, and its certificate for the local network. It is sealed to a key that is itself wrapped by the tablet's passphrase in the header.
+A handout carries the visit, the tablet's part of the entries, the lead's public keys, the tablet's own signing
+key, and its certificate for the local network. It is sealed to a key that is itself wrapped by the tablet's
+passphrase in the header.
 """
 
 from __future__ import annotations

@@ -228,14 +228,15 @@ def gather(options: Options) -> int:
             progress.end()
         doubts = desk.doubts()
     if options.json:
-        say_json(_gathering_json(gathered, len(doubts)))
+        say_json(gathering_json(gathered, len(doubts)))
     else:
-        _print_gathering(gathered, len(doubts))
+        print_gathering(gathered, len(doubts))
     refused = [each.problem.exit_status for each in gathered.returns if each.problem is not None]
     return refused[0] if refused else 0
 
 
-def _gathering_json(gathered: Gathering, doubts: int) -> dict[str, Any]:
+def gathering_json(gathered: Gathering, doubts: int) -> dict[str, Any]:
+    """A gathering, JSON-ready."""
     return {
         "returns": [
             {
@@ -259,7 +260,8 @@ def _gathering_json(gathered: Gathering, doubts: int) -> dict[str, Any]:
     }
 
 
-def _print_gathering(gathered: Gathering, doubts: int) -> None:
+def print_gathering(gathered: Gathering, doubts: int) -> None:
+    """Print a gathering: what each return brought, and the sum."""
     for each in gathered.returns:
         if each.problem is not None:
             print(f"{each.file}: refused. {each.problem}")

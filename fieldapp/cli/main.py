@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 
-from fieldapp.cli import commands
+from fieldapp.cli import commands, nearby
 from fieldapp.cli.say import say_error
 from shared.errors import QuietbellError
 
@@ -117,6 +117,30 @@ def _add_gather(parser: argparse.ArgumentParser) -> None:
     _add_json(parser)
 
 
+def _add_listen(parser: argparse.ArgumentParser) -> None:
+    _add_book(parser)
+    parser.add_argument("--port", type=int, default=nearby.PORT, metavar="P", help="%(default)s unless given")
+    parser.add_argument(
+        "--address", default="", metavar="A", help="listen only at this address of this device"
+    )
+    parser.add_argument(
+        "--once",
+        type=int,
+        nargs="?",
+        const=1,
+        metavar="N",
+        help="end when a tablet has sent everything; with N, when so many have",
+    )
+    parser.add_argument("--for", dest="seconds", type=float, metavar="SECONDS", help="end after so long")
+    _add_json(parser)
+
+
+def _add_send(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("store", type=Path, metavar="STORE", help="the tablet store")
+    parser.add_argument("--to", required=True, metavar="ADDRESS", help="as the lead's device shows it")
+    _add_json(parser)
+
+
 def _add_doubts(parser: argparse.ArgumentParser) -> None:
     _add_book(parser)
     _add_json(parser)
@@ -164,6 +188,8 @@ COMMANDS = {
     "status": ("counts by status, entries per device, readiness", _add_status, commands.status),
     "give-back": ("make the sealed return for the lead", _add_give_back, commands.give_back),
     "gather": ("take returns into the visit book", _add_gather, commands.gather),
+    "listen": ("gather from tablets over the local network", _add_listen, nearby.listen),
+    "send": ("send to the listening lead over the local network", _add_send, nearby.send),
     "doubts": ("list what only a person may decide", _add_doubts, commands.doubts),
     "settle": ("decide a doubt", _add_settle, commands.settle),
     "papers": ("print lists and letters as PDF", _add_papers, commands.papers),

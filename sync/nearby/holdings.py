@@ -39,6 +39,15 @@ class Holdings:
             self._seals.get(device, {}).pop(counter, None)
             self._count += 1
 
+    def catch_up(self, everything: Callable[[], Iterable[Entry]], size: int) -> None:
+        """Take note of what was written past this account; nothing is looked at where it counts ``size`` already."""
+        if self._count != size:
+            self.add([entry for entry in everything() if not self._knows(entry)])
+
+    def _knows(self, entry: Entry) -> bool:
+        variants = self._of.get(entry.device, {}).get(entry.counter, ())
+        return any(known is entry or known == entry for known in variants)
+
     def of_device(self, device: str) -> int:
         """How many different ids of that device are held."""
         return len(self._of.get(device, ()))
@@ -107,11 +116,6 @@ class Holdings:
             digests = sorted(sha256(text).digest() for text in texts)
             seals[counter] = (counter.to_bytes(8, "big") + b"".join(digests), sum(map(len, texts)))
         return seals[counter]
-
-
-def holdings_of(everything: Callable[[], Iterable[Entry]], known: Holdings | None, size: int) -> Holdings:
-    """The kept holdings where they still count ``size`` entries, else new ones of ``everything``."""
-    return known if known is not None and len(known) == size else Holdings(everything())
 
 
 def _within(known: dict[int, list[Entry]], span: Span) -> list[int]:

@@ -119,10 +119,13 @@ class Line:
         yield
 
     def close(self) -> None:
-        """Close at once; whoever waits on the line gets ``Cut``. May be called from another thread, and twice."""
-        with contextlib.suppress(OSError):
-            self._socket.shutdown(socket.SHUT_RDWR)
+        """Close at once."""
         self._socket.close()
+
+    def wake(self) -> None:
+        """From another thread: end the connection under whoever waits on it, who then gets ``Cut``."""
+        with contextlib.suppress(OSError, ValueError):
+            socket.socket.shutdown(self._socket, socket.SHUT_RDWR)
 
     def hang_up(self) -> None:
         """Close so that what was said last still arrives: stop sending, then read off what is on its way."""

@@ -72,7 +72,13 @@ class Older(Refused):
 
 def code_of(problem: QuietbellError) -> Code:
     """The code that tells the other side of ``problem``."""
-    own = ((Unruly, Code.UNRULY), (Stalled, Code.SLOW), (Stopped, Code.STOPPED), (UnknownTablet, Code.TABLET))
+    own = (
+        (Unruly, Code.UNRULY),
+        (Stalled, Code.SLOW),
+        (Stopped, Code.STOPPED),
+        (UnknownTablet, Code.TABLET),
+        (Cut, Code.STOPPED),
+    )
     for leaf, code in (*own, (Older, Code.OLDER), *_OF_LEAF):
         if isinstance(problem, leaf):
             return code

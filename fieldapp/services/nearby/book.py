@@ -1,0 +1,139 @@
+"""The visit book as the talks see it: every question to it is a job on the bench. No sockets and no threads here."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+
+from fieldapp.services.desk import Desk
+from fieldapp.services.nearby.bench import Bench
+from shared.records.entries import Entry, Kind
+from sync.handout import unpack_key
+from sync.nearby.holdings import Holdings
+from sync.nearby.messages import Account, Hello
+from sync.nearby.news import write_news
+from sync.nearby.troubles import unknown_tablet
+from sync.returns import read_return
+
+#: A batch may unpack to this many bytes at most.
+LARGEST_BODY = 16 * 1024 * 1024
+_PEOPLE = (Kind.CHILD_ADDED, Kind.CHILD_CORRECTED, Kind.SAME_CHILD, Kind.DIFFERENT_CHILD)
+
+
+class OpenBook:
+    """What all talks share: the account of what the book holds, and whether children may have to be joined."""
+
+    def __init__(self, desk: Desk, bench: Bench, note: Callable[..., None]) -> None:
+        self.desk = desk
+        self.bench = bench
+        self.note = note
+        self.holdings = Holdings()
+        self.joining_due = False
+        about = desk.ledger.about
+        self.visit = str(about["visit"])
+        self.sealing = unpack_key(about["sealing"])
+        self.signing = unpack_key(about["signing"])
+
+    def view(self) -> TalkBook:
+        """The book for one talk."""
+        return TalkBook(self)
+
+    def up_to_date(self) -> Holdings:
+        """The account, with what was written at the desk meanwhile; on the owner's thread."""
+        register = self.desk.ledger.register
+        size = len(register) + sum(len(variants) - 1 for variants in register.variants.values())
+        self.holdings.catch_up(register.all_variants, size)
+        return self.holdings
+
+
+class TalkBook:
+    """``sync.nearby.lead.Book`` for one talk. Opening and sealing are done on the talk's thread, what touches the
+    book on the owner's."""
+
+    def __init__(self, shared: OpenBook) -> None:
+        self._shared = shared
+        self.device = ""
+        self._signing_public = b""
+        self._classes: Sequence[str] = ()
+        self._new = self._known = self._told = 0
+
+    def admit(self, hello: Hello) -> None:
+        """Raise ``UnknownTablet`` unless the book made a handout for this tablet."""
+        self._shared.bench.do(lambda: self._admit(hello))
+
+    def _admit(self, hello: Hello) -> None:
+        tablet = next((each for each in self._shared.desk.tablets if each.id == hello.tablet_id), None)
+        if tablet is None:
+            raise unknown_tablet()
+        self.device = hello.device
+        self._signing_public, self._classes = tablet.signing_public, tablet.classes
+        held = self._shared.up_to_date().of_device(hello.device)
+        self._shared.note(
+            hello.device,
+            tablet=tablet.name,
+            state="sending",
+            highest=hello.highest,
+            held=held,
+            new=0,
+            known=0,
+            told=0,
+        )
+
+    def compare(self, hello: Hello, account: Account) -> Account:
+        """What the book holds of what the tablet holds."""
+        return self._shared.bench.do(lambda: self._shared.up_to_date().answer(account))
+
+    def take(self, hello: Hello, data: bytes) -> int:
+        """Take a return in; durable when this returns. Gives how many of its entries were new."""
+        returned = read_return(
+            data,
+            visit=self._shared.visit,
+            tablet_keys={hello.tablet_id: self._signing_public},
+            lead_sealing_private=self._shared.sealing,
+            largest=LARGEST_BODY,
+        )
+
+        def job() -> int:
+            holdings = self._shared.up_to_date()
+            fresh = self._shared.desk.take_in(returned)
+            holdings.add(fresh)
+            self._shared.joining_due |= any(entry.kind in _PEOPLE for entry in fresh)
+            self._new += len(fresh)
+            self._known += len(returned.entries) - len(fresh)
+            held = holdings.of_device(hello.device)
+            self._shared.note(hello.device, new=self._new, known=self._known, held=held)
+            return len(fresh)
+
+        return self._shared.bench.do(job)
+
+    def held(self, hello: Hello) -> int:
+        """How many of the device's own entries the book holds."""
+        return self._shared.bench.do(lambda: self._shared.up_to_date().of_device(hello.device))
+
+    def news(self, hello: Hello, account: Account) -> Iterable[bytes]:
+        """What the tablet should know and does not: what a new handout for it would hold, and what it once wrote."""
+        for batch in self._shared.bench.do(lambda: self._news(hello, account)):
+            yield write_news(
+                batch,
+                visit=hello.visit,
+                tablet_id=hello.tablet_id,
+                news_key=hello.news_key,
+                lead_signing_private=self._shared.signing,
+            )
+
+    def _news(self, hello: Hello, account: Account) -> list[tuple[Entry, ...]]:
+        holdings = self._shared.up_to_date()
+        lacking = holdings.lacking(account)
+        if self._classes:
+            wanted = self._shared.desk.records_of_classes(self._classes)
+            lacking = [
+                entry
+                for entry in lacking
+                if entry.device == hello.device or not entry.subjects or not wanted.isdisjoint(entry.subjects)
+            ]
+        return list(holdings.batches(lacking))
+
+    def brought(self, hello: Hello, new: int) -> None:
+        """A batch of news is durable on the tablet."""
+        self._told += new
+        told = self._told
+        self._shared.bench.leave(lambda: self._shared.note(hello.device, told=told))

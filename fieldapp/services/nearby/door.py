@@ -1,0 +1,110 @@
+"""The door: takes callers one by one, gives each a thread, and keeps strangers from blocking it. No TLS here."""
+
+from __future__ import annotations
+
+import contextlib
+import socket
+import threading
+import time
+from collections.abc import Callable
+
+from sync.nearby.troubles import busy
+
+# Whoever has not yet shown a certificate waits at the door. When too many wait, the longest waiting is shown out: a
+# true tablet needs a moment only, and a crowd that says nothing cannot keep it out. Those inside are never disturbed.
+MOST_WAITING = 64
+MOST_WAITING_FROM_ONE = 16
+MOST_INSIDE = 32
+_GRACE = 2.0  # seconds to say goodbye in
+
+
+class Caller:
+    """One connection: its thread, its address, and a grip on it by which it can be shown out."""
+
+    def __init__(self, connected: socket.socket, host: str) -> None:
+        self.connected = connected
+        self.host = host
+        self.inside = False
+        self._grip = connected.dup()
+
+    def show_out(self, how: int = socket.SHUT_RDWR) -> None:
+        """End the connection under whoever is reading from it."""
+        with contextlib.suppress(OSError):
+            self._grip.shutdown(how)
+
+    def gone(self) -> None:
+        """Let go of the connection."""
+        self._grip.close()
+
+
+class Door:
+    """Listens on a bound socket until it is closed; ``hear`` talks with one caller on a thread of its own, and calls
+    what it is given as soon as the caller has shown a certificate."""
+
+    def __init__(
+        self, listening: socket.socket, hear: Callable[[socket.socket, Callable[[], None]], None]
+    ) -> None:
+        self._listening = listening
+        self.port: int = listening.getsockname()[1]
+        self._hear = hear
+        self._callers: dict[Caller, threading.Thread] = {}
+        self._lock = threading.Lock()
+        self._open = True
+        self._keeper = threading.Thread(target=self._keep, name="door", daemon=True)
+        self._keeper.start()
+
+    def close(self) -> None:
+        """Let nobody in any more, have everybody say goodbye, and wait until all have left."""
+        self._open = False
+        with contextlib.suppress(OSError):
+            self._listening.shutdown(socket.SHUT_RDWR)
+        self._listening.close()
+        self._keeper.join()
+        with self._lock:
+            callers = dict(self._callers)
+        for caller in callers:
+            caller.show_out(socket.SHUT_RD)
+        until = time.monotonic() + _GRACE
+        for thread in callers.values():
+            thread.join(max(0.0, until - time.monotonic()))
+        for caller, thread in callers.items():
+            caller.show_out()
+            thread.join()
+
+    def _keep(self) -> None:
+        while self._open:
+            try:
+                connected, address = self._listening.accept()
+            except OSError:
+                if self._open:
+                    time.sleep(0.05)  # out of file handles, say: callers wait in the system's own line
+                continue
+            with contextlib.suppress(OSError, RuntimeError):
+                self._let_wait(Caller(connected, str(address[0])))
+
+    def _let_wait(self, caller: Caller) -> None:
+        with self._lock:
+            waiting = [each for each in self._callers if not each.inside]
+            same = [each for each in waiting if each.host == caller.host]
+            if len(same) >= MOST_WAITING_FROM_ONE:
+                same[0].show_out()
+            elif len(waiting) >= MOST_WAITING:
+                waiting[0].show_out()
+            thread = threading.Thread(target=self._hear_out, args=(caller,), name="talk", daemon=True)
+            self._callers[caller] = thread
+            thread.start()
+
+    def _let_in(self, caller: Caller) -> None:
+        with self._lock:
+            if not self._open or sum(each.inside for each in self._callers) >= MOST_INSIDE:
+                raise busy()
+            caller.inside = True
+
+    def _hear_out(self, caller: Caller) -> None:
+        try:
+            self._hear(caller.connected, lambda: self._let_in(caller))
+        finally:
+            caller.connected.close()
+            caller.gone()
+            with self._lock:
+                del self._callers[caller]

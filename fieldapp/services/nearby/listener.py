@@ -1,0 +1,164 @@
+"""The listener: the lead's visit book open to its tablets on the local network. Threads, doors and the book's jobs.
+
+The door takes callers, a thread each talks, and every job on the book is done by the thread that calls ``work``.
+"""
+
+from __future__ import annotations
+
+import ipaddress
+import socket
+import threading
+from collections.abc import Callable
+from contextlib import closing
+from dataclasses import dataclass, replace
+
+from fieldapp.services.desk import Desk, Gathering
+from fieldapp.services.nearby.address import PORT, Address, own_hosts, qr_matrix
+from fieldapp.services.nearby.bench import Bench
+from fieldapp.services.nearby.book import OpenBook
+from fieldapp.services.nearby.door import Door
+from shared.errors import QuietbellError, Refused
+from sync.nearby.authority import Role, holder_of
+from sync.nearby.lead import hear_tablet
+from sync.nearby.line import Patience, answer, context_for
+from sync.nearby.phrase import check_phrase
+
+
+@dataclass(frozen=True, slots=True)
+class TabletHeard:
+    """One tablet as the lead's screen shows it. ``state`` is ``sending``, ``done`` or ``broken off``.
+
+    ``new`` and ``known`` count its entries in this listening; ``held`` of its own ``highest`` entries are in the
+    book; ``told`` counts what it was sent back. ``problem`` says why a talk was broken off. ``tablet`` is empty for
+    a caller that was turned away before it could say who it is.
+    """
+
+    tablet: str
+    device: str
+    state: str
+    new: int = 0
+    known: int = 0
+    held: int = 0
+    highest: int = 0
+    told: int = 0
+    problem: QuietbellError | None = None
+
+
+class Listener:
+    """``start``, then ``work`` again and again on the thread that owns the desk, then ``close``.
+
+    ``tell`` is called, on that same thread, whenever something about a tablet has changed.
+    """
+
+    def __init__(
+        self,
+        desk: Desk,
+        *,
+        address: str = "",
+        port: int = PORT,
+        tell: Callable[[TabletHeard], None] | None = None,
+        patience: Patience | None = None,
+    ) -> None:
+        self._desk = desk
+        self._patience = patience or Patience()
+        self._bench = Bench(self._patience.message)
+        self._tell = tell or (lambda _heard: None)
+        self._heard: dict[str, TabletHeard] = {}
+        self._lock = threading.Lock()
+        self._door: Door | None = None
+        self._wanted = (address, port)
+        authority = desk.authority
+        identity = authority.issue(Role.LEAD, desk.ledger.device, desk.ledger.clock.now())
+        self._context = context_for(Role.LEAD, authority.certificate, identity)
+        self.phrase = check_phrase(authority.certificate)
+        self._book = OpenBook(desk, self._bench, self._note)
+
+    # -- for the owner's thread ------------------------------------------------------------------
+
+    def start(self) -> None:
+        """Open the door; raises ``Refused`` where the address or the port cannot be had."""
+        host, port = self._wanted
+        self._door = Door(_bound(host, port), self._hear)
+
+    @property
+    def addresses(self) -> tuple[Address, ...]:
+        """Where tablets can reach this device, likeliest first."""
+        if self._door is None:
+            return ()
+        host = self._wanted[0]
+        hosts = [host] if host else own_hosts()
+        return tuple(Address(each, self._door.port, self.phrase) for each in hosts)
+
+    def qr(self) -> tuple[tuple[bool, ...], ...]:
+        """The QR code of the likeliest address and the check phrase, as rows of modules, dark ones true."""
+        return qr_matrix(self.addresses[0].qr_text)
+
+    @property
+    def heard(self) -> list[TabletHeard]:
+        """Every tablet that has called, by name."""
+        with self._lock:
+            return sorted(self._heard.values(), key=lambda each: (each.tablet, each.device))
+
+    def work(self, seconds: float = 0.0) -> bool:
+        """Do what the talks ask of the book: wait up to ``seconds`` for something, then go on for about 50 ms.
+
+        Gives whether anything was done. A screen calls it with 0 some twenty times a second, a command in a loop.
+        """
+        return self._bench.work(seconds)
+
+    def close(self) -> Gathering:
+        """Close the door, end the talks, join what is now known to be one child; gives what the book holds."""
+        self._bench.close()
+        if self._door is not None:
+            self._door.close()
+        if self._book.joining_due:
+            self._desk.join_automatically()
+        return self._desk.summary()
+
+    # -- for the threads that talk ---------------------------------------------------------------
+
+    def _hear(self, plain: socket.socket, let_in: Callable[[], None]) -> None:
+        """One caller, from the handshake to the end."""
+        view = self._book.view()
+        try:
+            line = answer(plain, self._context, self._patience, self._desk.ledger.clock.now())
+            with closing(line):
+                let_in()
+                hear_tablet(line, holder_of(line.peer_certificate), view)
+            self._bench.leave(lambda: self._note(view.device, state="done"))
+        except QuietbellError as error:
+            problem = error  # outlives the handler
+            if view.device:
+                self._bench.leave(lambda: self._note(view.device, state="broken off", problem=problem))
+            else:
+                self._bench.leave(lambda: self._tell(TabletHeard("", "", "broken off", problem=problem)))
+
+    def _note(self, device: str, **news: object) -> None:
+        """Remember something about a device, and tell; on the owner's thread."""
+        with self._lock:
+            before = self._heard.get(device) or TabletHeard("", device, "sending")
+            if news.get("state") == "sending":
+                before = replace(before, problem=None)
+            after = self._heard[device] = replace(before, **news)  # type: ignore[arg-type]
+        self._tell(after)
+
+
+def _bound(host: str, port: int) -> socket.socket:
+    try:
+        six = bool(host) and ipaddress.ip_address(host).version == 6
+    except ValueError:
+        six = False
+    listening = socket.socket(socket.AF_INET6 if six else socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listening.bind((host, port))
+        listening.listen(64)
+    except (OSError, OverflowError, UnicodeError) as error:
+        listening.close()
+        reason = (getattr(error, "strerror", "") or "not possible").lower()
+        raise Refused(
+            f"This device cannot listen there ({reason}).",
+            kept="The book was not changed.",
+            todo="Choose another port with --port, or leave --address out.",
+        ) from None
+    return listening
