@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from shared.errors import Refused
+from shared.vault.keys import LONGEST_PASSPHRASE
 
 LEAST_LENGTH = 10
 GOOD_LENGTH = 16
@@ -37,6 +38,8 @@ def weakness(passphrase: str) -> str | None:
     plain = passphrase.strip().casefold()
     if len(plain) < LEAST_LENGTH:
         return f"It has {len(plain)} characters, and a thief can try all that short: take {LEAST_LENGTH} or more."
+    if len(passphrase) > LONGEST_PASSPHRASE:
+        return f"It is longer than {LONGEST_PASSPHRASE} characters, and nobody types that twice."
     if len(set(plain)) < _LEAST_DIFFERENT:
         return "It repeats the same few characters."
     letters = "".join(sign for sign in plain if sign.isalnum())
