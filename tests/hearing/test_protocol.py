@@ -54,6 +54,22 @@ def test_every_rule_of_a_preset_carries_a_mark(each_preset: Protocol, preset_dat
         assert not each_preset.rescreen_set_locally
 
 
+def test_a_preset_names_no_cause_type_or_treatment(each_preset: Protocol) -> None:
+    """What it says may be printed, and screening is not diagnosis."""
+    words = json.dumps(each_preset.to_dict()).lower()
+    for word in (
+        "conductive",
+        "sensorineural",
+        "mixed loss",
+        "otitis",
+        "wax",
+        "infection",
+        "middle ear",
+        "surgery",
+    ):
+        assert word not in words
+
+
 def test_a_walk_begins_at_1000_in_the_right_ear(each_preset: Protocol) -> None:
     """Common practice, no source."""
     assert each_preset.steps()[0] == ("right", 1000)
