@@ -6,6 +6,7 @@ import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import lru_cache
 
 from shared.records.standing import Person, Standing, Status
 
@@ -82,6 +83,7 @@ def pace(ends: Sequence[datetime], seen: int, total: int, now: datetime) -> Prog
     return Progress(seen, total, per_hour, now + timedelta(hours=(total - seen) / per_hour))
 
 
+@lru_cache(maxsize=50_000)
 def plain(text: str) -> str:
     """Text without accents and case, for searching and sorting."""
     decomposed = unicodedata.normalize("NFKD", text)
