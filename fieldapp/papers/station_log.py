@@ -12,9 +12,10 @@ from fieldapp.papers.findings import section
 from fieldapp.papers.sheet import SOFT, Sheet
 from fieldapp.papers.table import Column, Group, Table
 from fieldapp.papers.wording import Words, words
+from shared.records.entries import EARS
 from shared.records.standing import Screening, Standing
 
-_SHOWN = {"audiometer", "earphones", "calibrated", "listening", "own_thresholds", "drop", "screener"}
+_SHOWN = {"audiometer", "earphones", "calibrated", "listening", "own_thresholds", "drop", "rule", "screener"}
 
 
 def print_readiness_log(path: Path, standings: Sequence[Standing], context: PaperContext) -> PaperMade:
@@ -25,10 +26,10 @@ def print_readiness_log(path: Path, standings: Sequence[Standing], context: Pape
     sheet.heading(say("log_title"), say("log_intro"))
     columns = [
         Column(say("col_when"), 1.5),
-        Column(say("col_equipment"), 2.0),
-        Column(say("col_listening"), 2.1),
-        Column(say("col_own"), 2.8),
-        Column(say("col_outcome"), 2.9),
+        Column(say("col_equipment"), 1.9),
+        Column(say("col_listening"), 1.9),
+        Column(say("col_own"), 1.9),
+        Column(say("col_outcome"), 4.6),
     ]
     stations: dict[str, list[ReadinessRecord]] = {}
     for record in sorted(context.readiness, key=lambda each: (each.tablet, each.at)):
@@ -62,25 +63,36 @@ def _check(record: ReadinessRecord, say: Words) -> list[str]:
     dropped = facts.get("drop") or []
     if dropped:
         outcome += f"\n{say('left_out', tones=', '.join(map(str, dropped)))}"
+    rule = str(facts.get("rule") or "")
+    said = [outcome, *record.reasons, *record.warnings, rule, *_further(facts, say)]
     return [
         f"{say.short_date(record.at)}\n{record.at[11:16]} · {record.screener}",
         "\n".join(equipment),
-        _by_ear(say, facts.get("listening"), lambda tones: ", ".join(map(str, tones))),
-        _by_ear(say, facts.get("own_thresholds"), _levels),
-        "\n".join([outcome, *record.reasons, *record.warnings, *_further(facts, say)]),
+        _listening(facts.get("listening"), say),
+        _own(facts.get("own_thresholds"), say),
+        "\n".join(filter(None, said)),
     ]
 
 
-def _by_ear(say: Words, values: Any, shown: Any) -> str:
-    if not isinstance(values, Mapping):
+def _listening(heard: Any, say: Words) -> str:
+    """The tones heard clean: once where both ears are alike, else by ear."""
+    if not isinstance(heard, Mapping) or not any(heard.values()):
         return "—"
-    return (
-        "\n".join(f"{say(ear)}: {shown(values[ear])}" for ear in ("right", "left") if values.get(ear)) or "—"
-    )
+    tones = {ear: ", ".join(str(hz) for hz in sorted(map(int, heard.get(ear) or ()))) for ear in EARS}
+    if len(set(tones.values())) == 1:
+        return f"{say('ears_both')}\n{tones['right']}"
+    return "\n".join(f"{say(ear)} {tones[ear] or '—'}" for ear in EARS)
 
 
-def _levels(by_hz: Mapping[str, Any]) -> str:
-    return " · ".join(f"{hz}: {level}" for hz, level in sorted(by_hz.items(), key=lambda pair: int(pair[0])))
+def _own(found: Any, say: Words) -> str:
+    """The screener's thresholds: the frequencies once, then the levels of each ear in the same order."""
+    if not isinstance(found, Mapping) or not any(found.values()):
+        return "—"
+    levels = {ear: {int(hz): level for hz, level in (found.get(ear) or {}).items()} for ear in EARS}
+    tones = sorted({hz for of_ear in levels.values() for hz in of_ear})
+    lines = [say("at_tones", tones=", ".join(map(str, tones)))]
+    lines += [f"{say(ear)} {', '.join(str(levels[ear].get(hz, '—')) for hz in tones)}" for ear in EARS]
+    return "\n".join(lines)
 
 
 def _further(facts: Mapping[str, Any], say: Words) -> list[str]:

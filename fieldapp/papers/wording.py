@@ -79,8 +79,10 @@ class Words:
 
     def ears(self, missed: Sequence[tuple[str, int]]) -> str:
         """Tones by ear: "right 1000, 4000; left 2000" (Hz)."""
-        by_ear = {ear: [str(hz) for each, hz in missed if each == ear] for ear in ("right", "left")}
-        return "; ".join(f"{self(ear)} {', '.join(tones)}" for ear, tones in by_ear.items() if tones)
+        by_ear = {ear: sorted(hz for each, hz in missed if each == ear) for ear in ("right", "left")}
+        return "; ".join(
+            f"{self(ear)} {', '.join(map(str, tones))}" for ear, tones in by_ear.items() if tones
+        )
 
 
 @cache

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
+from itertools import chain
 
 from fieldapp.papers.wording import grade_order
 from shared.errors import Refused
@@ -41,22 +42,21 @@ def part_of(child: Standing) -> str:
     return _BY_STATUS.get(child.status, "screened")  # a result ruled by a person counts as one
 
 
-def _first_day(child: Standing) -> tuple[bool, ...]:
-    """The results of the first screening day."""
-    return _results(child)[0] if _results(child) else ()
-
-
 def _results(child: Standing) -> list[tuple[bool, ...]]:
     """The finished screenings' results by day, in order. Two tablets on one day are one stage."""
     days: dict[str, list[bool]] = {}
     for each in sorted(child.screenings, key=lambda screening: screening.begun_at):
         if each.passed is not None:
             days.setdefault(each.begun_at[:10], []).append(each.passed)
+    if (
+        len(days) == 1 and child.governing is not None
+    ):  # a walk repeated for the station's sake does not count
+        return [(bool(child.governing.passed),)]
     return [tuple(results) for results in days.values()]
 
 
 def _missed_first(child: Standing) -> bool:
-    return not all(_first_day(child))
+    return not all(chain(*_results(child)[:1]))
 
 
 def _rescreened(child: Standing) -> bool:
