@@ -118,7 +118,8 @@ def read(data: bytes, start: int, sealer: Sealer, *, number: int = 1, link: byte
             continue
         if found == CLEAN:
             break
-        later = _later_frame(data, position + 1, number, sealer)
+        # A whole frame may stand right here, only not the one that is due.
+        later = _later_frame(data, position, number, sealer)
         if later is None:
             reading.tail = found
             break
