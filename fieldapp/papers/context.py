@@ -126,7 +126,7 @@ class PaperContext:
 
 @dataclass(frozen=True, slots=True)
 class Unprintable:
-    """A name that the bundled fonts cannot print whole: it is listed, and to be written in by hand."""
+    """A child with a text that the bundled fonts cannot print whole: it is listed, and completed by hand."""
 
     child: str  # record id
     student_number: str

@@ -33,12 +33,12 @@ def facts(sheet: Sheet, pairs: Sequence[tuple[str, str]]) -> None:
         if not value:
             continue
         lines = typeface.wrap(value, sheet.right - sheet.left - LABEL, 9.5)
-        if sheet.y - 13 * len(lines) < sheet.bottom:
-            sheet.new_page()
-        sheet.y -= 13
-        sheet.text(sheet.left, sheet.y, label, 9, grey=SOFT)
         for index, line in enumerate(lines):
-            sheet.y -= 13 * bool(index)
+            if sheet.y - 13 < sheet.bottom:
+                sheet.new_page()
+            sheet.y -= 13
+            if index == 0:
+                sheet.text(sheet.left, sheet.y, label, 9, grey=SOFT)
             sheet.text(sheet.left + LABEL, sheet.y, line, 9.5)
 
 

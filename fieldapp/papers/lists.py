@@ -45,6 +45,7 @@ class ChildList:
 
 def _name(standing: Standing, say: Words, _: PaperContext) -> str:
     marks = [say("left_roster")] * standing.person.left + [say("added_on_day")] * standing.person.added
+    marks += [say("disagree")] * bool(standing.disagreeing)
     return listed_name(standing.person) + (f"\n({', '.join(marks)})" if marks else "")
 
 

@@ -60,9 +60,9 @@ class Sheet:
         )
         self.bottom = max(self._foot(self.number, words(spoken))[2] for spoken in LANGUAGES) + 8
         self._canvas.setDateFormatter(lambda *_: f"D:{context.issued:%Y%m%d}000000Z")
-        self._canvas.setTitle(f"{title} · {context.school}")
-        self._canvas.setSubject(f"{self.number} · {title}")
-        self._canvas.setAuthor(context.office.name or context.school)
+        self._canvas.setTitle(typeface.cleaned(f"{title} · {context.school}"))
+        self._canvas.setSubject(typeface.cleaned(f"{self.number} · {title}"))
+        self._canvas.setAuthor(typeface.cleaned(context.office.name or context.school))
         self._canvas.setCreator("Quietbell")
         self._canvas.setViewerPreference("DisplayDocTitle", "true")
         self._canvas.showOutline()
@@ -99,7 +99,8 @@ class Sheet:
         """Note that the paper is about this child, under this number, and whether its name can be printed."""
         person = standing.person
         self._numbers[standing.child] = number or self.number
-        if letters := typeface.unprintable(full_name(person)):
+        texts = (full_name(person), person.class_name, person.guardian, *person.address, standing.note)
+        if letters := "".join(dict.fromkeys("".join(map(typeface.unprintable, texts)))):
             self._unprintable[standing.child] = Unprintable(standing.child, person.student_number, letters)
 
     @property
@@ -182,7 +183,7 @@ class Sheet:
 
     def bookmark(self, title: str, level: int = 0) -> None:
         """An outline entry that leads to this page."""
-        self._pages[-1].append((self._bookmark, (title, level, self.y)))
+        self._pages[-1].append((self._bookmark, (typeface.cleaned(title), level, self.y)))
 
     def heading(self, title: str, intro: str = "", number: str = "") -> None:
         """The title block at the top of a page: title, school, visit, number, date of issue."""

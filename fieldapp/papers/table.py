@@ -10,6 +10,7 @@ from fieldapp.papers.sheet import INK, LINE, SHADE, SOFT, Sheet
 
 SIZE, LEADING, PAD = 9.0, 11.5, 3.6
 HEAD = 8.0
+TALLEST = 30  # lines of a row that stay together
 BOX = "\x00box"  # a cell that holds an empty box to tick
 
 
@@ -52,9 +53,9 @@ class Table:
 
     def _group(self, group: Group) -> None:
         sheet = self._sheet
-        rows = [self._wrapped(row) for row in group.rows]
+        rows = [part for row in group.rows for part in _parted(self._wrapped(row))]
         heights = [max(map(len, cells)) * LEADING + 2 * PAD - 1 for cells in rows]
-        first = (22 if group.title else 0) + sum(heights[:2]) + 26 * (not self._titled)
+        first = (22 if group.title else 0) + min(sum(heights[:2]), 160) + 26 * (not self._titled)
         if sheet.y - first < sheet.bottom:
             self._next_page()
         if not self._titled:
@@ -136,3 +137,9 @@ class Table:
             if column.align == "middle"
             else x + PAD
         )
+
+
+def _parted(cells: list[list[str]]) -> list[list[list[str]]]:
+    """A row in parts of at most ``TALLEST`` lines, so that a very long note runs on over pages."""
+    most = max(map(len, cells))
+    return [[lines[at : at + TALLEST] for lines in cells] for at in range(0, most, TALLEST)]

@@ -114,16 +114,16 @@ def unprintable(text: str) -> str:
     """The letters of a text that no bundled font can print, each once, in order."""
     if is_plain(text):
         return ""
-    return "".join(dict.fromkeys(char for char in _cleaned(text) if _font_of(char, False, "") is None))
+    return "".join(dict.fromkeys(char for char in cleaned(text) if _font_of(char, False, "") is None))
 
 
-def _cleaned(text: str) -> str:
+def cleaned(text: str) -> str:
     """Composed (NFC), without invisible direction marks and control characters, spaces made plain."""
     text = unicodedata.normalize("NFC", _INVISIBLE.sub("", text))
     return "".join(
         " " if char.isspace() else char
         for char in text
-        if char.isspace() or unicodedata.category(char) != "Cc"
+        if char.isspace() or unicodedata.category(char) not in ("Cc", "Cs")
     )
 
 
@@ -155,7 +155,7 @@ def runs(text: str, bold: bool = False) -> tuple[Run, ...]:
     """The text as runs in drawing order, left to right; a right-to-left run is a word or what is between words."""
     pieces: list[tuple[int, str, str]] = []  # level, font, letters
     before = ""
-    text = _cleaned(text)
+    text = cleaned(text)
     for char, level in zip(text, _levels(text), strict=True):
         name = _font_of(char, bold, before)
         shown, name = (char, name) if name else (MISSING, BASE)
@@ -221,7 +221,7 @@ def draw(canvas: Any, x: float, y: float, text: str, size: float, bold: bool = F
     pieces = runs(text, bold)
     whole = not any(run.right_to_left for run in pieces)
     if whole:
-        canvas.addLiteral(_actual_text(_cleaned(text)))
+        canvas.addLiteral(_actual_text(cleaned(text)))
     for run in pieces:
         glyphs, advance = _shaped(run, size)
         _set_font(canvas, run.font, size)
