@@ -29,8 +29,10 @@ def set_kivy_up(home: Path, size: tuple[int, int] | None = None) -> None:
     os.environ["KIVY_CLIPBOARD"] = "dummy"  # names do not go to the system's clipboard
     import kivy
     from kivy.config import Config
+    from kivy.logger import Logger
 
     kivy.kivy_options["cutbuffer"] = ()  # the X window system's second clipboard, likewise
+    Logger.addFilter(lambda record: "Cutbuffer" not in str(record.msg))  # and Kivy need not complain of it
 
     Config.set("input", "mouse", "mouse,disable_multitouch")
     Config.set("kivy", "log_level", "warning")

@@ -60,15 +60,20 @@ class Audiogram(Widget):
 
     def _grid(self, look: Any) -> None:
         right, foot = self._at((CHART.width, CHART.height))
+        close = self._unit < look.small * 1.9  # too close for every label
         for hz in (250, 500, 1000, 2000, 4000, 8000):
             x, top = self._at(CHART.place(hz, CHART.softest))
             Color(*look.line)
             Line(points=(x, top, x, foot), width=dp(0.8))
+            if close and hz in (500, 2000, 8000):
+                continue
             self._words(look, f"{hz // 1000}k" if hz >= 1000 else str(hz), x, self._top + look.small * 0.85)
         for level in LABELLED_LEVELS:
             left, y = self._at(CHART.place(CHART.lowest_hz, level))
             Color(*(look.edge if level == 0 else look.line))
             Line(points=(left, y, right, y), width=dp(0.8))
+            if close and level % 40:
+                continue
             self._words(look, str(level), left - look.small * 1.15, y)
 
     def _words(self, look: Any, text: str, x: float, y: float) -> None:

@@ -10,8 +10,11 @@ from kivy.clock import Clock
 from kivy.lang import Builder
 from kivy.properties import BooleanProperty, ListProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.gridlayout import GridLayout
 from kivy.uix.scrollview import ScrollView
 from kivy.uix.widget import Widget
+
+from fieldapp.widgets.press import Pressable
 
 Builder.load_file(str(Path(__file__).with_name("box.kv")))
 
@@ -20,8 +23,33 @@ class Column(BoxLayout):
     """Things under each other, each as high as it needs."""
 
 
-class Band(BoxLayout):
-    """Things beside each other, as high as the highest."""
+def even(presses: list[Any]) -> None:
+    """Make buttons of one row equally high."""
+    tallest = max((press.natural for press in presses), default=0)
+    for press in presses:
+        press.stretch = tallest
+
+
+class EvenRow:
+    """Mixed into a layout: its buttons are all as high as the highest, also when a text changes later."""
+
+    def add_widget(self, widget: Any, *args: Any, **options: Any) -> None:
+        if isinstance(widget, Pressable):
+            widget.bind(natural=self._trigger_layout)  # type: ignore[attr-defined]
+        super().add_widget(widget, *args, **options)  # type: ignore[misc]
+
+    def do_layout(self, *ignored: Any) -> None:
+        children = self.children  # type: ignore[attr-defined]
+        even([child for child in children if isinstance(child, Pressable) and child.size_hint_y is None])
+        super().do_layout(*ignored)  # type: ignore[misc]
+
+
+class Band(EvenRow, BoxLayout):
+    """Things beside each other, as high as the highest; its buttons are equally high."""
+
+
+class Choices(EvenRow, GridLayout):
+    """Buttons to choose from, in columns, all equally high."""
 
 
 class Card(BoxLayout):

@@ -31,7 +31,7 @@ class Look:
         )
         self.display = sp(theme.DISPLAY if self.roomy else 28)
         # The frequency is the one thing read from an arm's length; it gives way where the screen is low.
-        self.numeral = min(sp(theme.NUMERAL), height * 0.165)
+        self.numeral = min(sp(theme.NUMERAL), height * (0.165 if self.roomy else 0.14))
         if not self.roomy:
             self.title = sp(22)
             self.large = sp(20)

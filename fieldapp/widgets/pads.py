@@ -54,7 +54,9 @@ class LetterPad(BoxLayout):
         signs = [*self.letters, ERASE]
         across = 9 if look.wide < 900 else 14
         for start in range(0, len(signs), across):
-            line = BoxLayout(spacing=dp(6), size_hint_y=None, height=look.target)
+            line = BoxLayout(
+                spacing=dp(6), size_hint_y=None, height=look.target if look.roomy else look.least
+            )
             for sign in signs[start : start + across]:
                 key = PadKey(text=sign)
                 key.bind(on_release=lambda key: self.dispatch("on_key", key.text))

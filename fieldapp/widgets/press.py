@@ -32,6 +32,8 @@ class Pressable(ButtonBehavior):
     ground = ListProperty([0, 0, 0, 0])
     border = ListProperty([0, 0, 0, 0])
     border_width = NumericProperty(1)
+    natural = NumericProperty(0)  # the height that its own words need
+    stretch = NumericProperty(0)  # the height of its neighbours in a row
 
     def press(self) -> None:
         """Do what a finger would do; a disabled button does nothing."""
@@ -48,12 +50,16 @@ class Press(Scripted, Pressable, Label):
     fit = BooleanProperty(False)  # as wide as its words
     tone = StringProperty("")  # a colour name instead of the rank's own text colour
     tall = NumericProperty(0)  # the least height; a text of several lines makes it taller
+    snug = BooleanProperty(False)  # a word or number that must never be broken
     beside = NumericProperty(0)  # the space left and right of the words where it is as wide as they are
 
     def on_kv_post(self, base: Any) -> None:
         self._measure()
 
     def on_texture_size(self, *_ignored: Any) -> None:
+        self._measure()
+
+    def on_stretch(self, *_ignored: Any) -> None:
         self._measure()
 
     def on_tall(self, *_ignored: Any) -> None:
@@ -64,7 +70,8 @@ class Press(Scripted, Pressable, Label):
         if self.fit:
             self.width = wide + self.beside if self.text else 0
         if self.size_hint_y is None:
-            self.height = max(self.tall, high + LEADING)
+            self.natural = max(self.tall, high + LEADING)
+            self.height = max(self.natural, self.stretch)
 
 
 class PressBox(Pressable, BoxLayout):

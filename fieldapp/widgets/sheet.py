@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
+from kivy.app import App
 from kivy.lang import Builder
 from kivy.properties import StringProperty
 from kivy.uix.floatlayout import FloatLayout
@@ -68,7 +69,8 @@ class Sheet(Over):
             button = Press(text=text, rank=rank)
             button.bind(on_release=lambda _button, act=act: self._take(act))
             self.ids.choices.add_widget(button)
-        self.ids.choices.cols = 2 if len(choices) > MOST_IN_ONE_COLUMN else 1
+        most = MOST_IN_ONE_COLUMN if App.get_running_app().look.roomy else 3
+        self.ids.choices.cols = 2 if len(choices) > most else 1
 
     def _take(self, act: Callable[[], Any]) -> None:
         self.close()

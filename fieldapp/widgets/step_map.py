@@ -39,7 +39,7 @@ class StepMap(BoxLayout):
         grid = GridLayout(cols=len(columns) + 1, spacing=look.seam)
         head = {"size_hint_y": None, "height": look.small * 1.5, "halign": "center", "tone": "soft"}
         grid.add_widget(
-            OneLine(size_hint_x=None, width=look.small * 4.6, size_hint_y=None, height=look.small * 1.5)
+            OneLine(size_hint_x=None, width=look.small * 5.2, size_hint_y=None, height=look.small * 1.5)
         )
         for column in columns:
             grid.add_widget(OneLine(text=column, font_size=look.small, **head))
@@ -51,7 +51,7 @@ class StepMap(BoxLayout):
                     weight=True,
                     size_hint_x=None,
                     size_hint_y=1,
-                    width=look.small * 4.6,
+                    width=look.small * 5.2,
                     font_size=look.small,
                 )
             )

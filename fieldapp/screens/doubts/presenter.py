@@ -10,6 +10,9 @@ from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
 from shared.records.standing import Screening, Standing, Status
 
+#: How many decisions stand side by side; they look alike.
+EQUAL = 2
+
 Pieces = tuple[tuple[str, bool], ...]  # (text, whether it differs from the other side)
 
 
@@ -30,6 +33,7 @@ class DoubtView:
     reasons: str
     sides: tuple[Side, ...]
     decisions: tuple[tuple[str, str], ...]
+    others: tuple[tuple[str, str], ...] = ()  # decisions that are rarely right
     empty: bool = False
 
 
@@ -67,6 +71,12 @@ class DoubtsPresenter(Presenter):
             self._total = max(self._total, len(self._doubts))
             self.changed()
 
+    def ask_others(self) -> None:
+        """Decide something that neither side says."""
+        t, view = self.t, self.view()
+        ways = [(words, "quiet", lambda key=key: self.decide(key)) for key, words in view.others]
+        self.session.ask(view.question, "", [*ways, (t("sheet.back"), "strong", lambda: None)])
+
     def later(self) -> None:
         """Put it off."""
         if self._doubts:
@@ -79,13 +89,19 @@ class DoubtsPresenter(Presenter):
         if doubt is None:
             return DoubtView(t("doubts.title"), t("doubts.none"), t("doubts.none_words"), (), (), empty=True)
         kind = doubt.kind.value
-        decisions = tuple((key, self._decision(kind, key, words)) for key, words in doubt.decisions.items())
+        decisions = [(key, self._decision(kind, key, words)) for key, words in doubt.decisions.items()]
+        said = (
+            t(f"doubts.question_{kind}") if t.has(f"doubts.question_{kind}") else t.sentence(doubt.question)
+        )
+        # What the two screenings came to is on their cards.
+        reasons = "" if kind == "results-disagree" else " · ".join(t.sentence(each) for each in doubt.reasons)
         return DoubtView(
             title=t("doubts.of", at=self._at + 1, total=len(self._doubts)),
-            question=t.sentence(doubt.question),
-            reasons=" · ".join(t.sentence(reason) for reason in doubt.reasons),
+            question=said,
+            reasons=reasons,
             sides=self._sides(doubt),
-            decisions=decisions,
+            decisions=tuple(decisions[:EQUAL]),
+            others=tuple(decisions[EQUAL:]),
         )
 
     def _decision(self, kind: str, key: str, words: str) -> str:

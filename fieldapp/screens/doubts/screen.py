@@ -69,8 +69,10 @@ class DoubtsScreen(Screen):
             button = Press(text=words, rank="strong", answer=True, tall=App.get_running_app().look.answer)
             button.bind(on_release=lambda _b, key=key: self.presenter.decide(key))
             ids.decisions.add_widget(button)
-        ids.decisions.cols = 2 if len(view.decisions) <= 2 else 3
         ids.later.disabled = view.empty
+        ids.others.text = t("doubts.others") if view.others else ""
+        ids.others.disabled = not view.others
+        ids.others.opacity = 1 if view.others else 0
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         return {"escape": lambda: self.session.go("book"), "l": self.presenter.later}

@@ -133,7 +133,7 @@ class ReadinessScreen(Screen):
         hertz = [tone[1] for tone, *_ in rows[0][1]]
         grid = GridLayout(cols=len(hertz) + 1, spacing=look.seam, size_hint_y=None)
         grid.bind(minimum_height=grid.setter("height"))
-        side = {"size_hint_x": None, "width": look.body * 4.2}
+        side = {"size_hint_x": None, "width": look.body * 5}
         grid.add_widget(OneLine(**side))
         for hz in hertz:
             grid.add_widget(

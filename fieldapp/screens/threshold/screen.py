@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from kivy.app import App
 from kivy.lang import Builder
 from kivy.properties import StringProperty
 
@@ -47,7 +48,9 @@ class ThresholdScreen(Screen):
             return
         self.ear = view.ear
         ids.ear.text, ids.hz.text, ids.level.text = view.ear_title, view.hz, view.level
-        ids.why.text, ids.tally.text, ids.loud.text = view.why, view.tally, view.loud
+        roomy = App.get_running_app().look.roomy
+        ids.why.text = view.why if roomy or not view.loud else ""
+        ids.tally.text, ids.loud.text = view.tally if roomy else "", view.loud
         ids.warning.opacity = 1 if view.loud else 0
 
     def keys(self) -> dict[str, Callable[[], Any]]:

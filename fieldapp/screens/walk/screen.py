@@ -28,6 +28,11 @@ class WalkScreen(Screen):
     def on_kv_post(self, base: Any) -> None:
         # Held here, because what is not on the screen would otherwise be dropped.
         self._parts = [self.ids[name].__self__ for name in ("tone", "due", "answers", "ways")]
+        if not App.get_running_app().look.roomy:  # a low screen has the counting beside the answers
+            presented, answers = self.ids.presented.__self__, self.ids.answers
+            presented.parent.remove_widget(presented)
+            presented.fit, presented.size_hint_x = False, 1
+            answers.add_widget(presented, index=len(answers.children))
 
     def refresh(self) -> None:
         view, ids, t = self.presenter.view(), self.ids, self.session.t
@@ -44,7 +49,7 @@ class WalkScreen(Screen):
         self.ear = view.ear
         ids.ear.text, ids.hz.text, ids.level.text = view.ear_title, view.hz, view.level
         ids.turn.text, ids.presented.text = view.turn, view.presented
-        ids.conduct.text, ids.limit.text = self._roomy(view.conduct), view.limit
+        ids.conduct.text, ids.limit.text = self._roomy(view.conduct), self._roomy(view.limit)
         ids.reseat.disabled = not view.may_reseat
 
     def _roomy(self, words: str) -> str:
