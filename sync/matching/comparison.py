@@ -40,7 +40,9 @@ class Evidence:
     birth: Birth
     crossed: bool  # given and family name have changed places
     barred: bool  # whatever the weight, only a person may join these two
+    against: bool  # something speaks against, so that more must speak for it
     apart: bool  # two different student numbers
+    twins: bool  # as twins would be: the same birth date and family name, two known given names
 
 
 def compare(a: Person, b: Person) -> Comparison:
@@ -55,7 +57,8 @@ def verdict(found: Evidence, total: float) -> Verdict:
     """What to do with a pair by itself; ``total``: evidence and prior odds, in bits."""
     if total < weights.DOUBT:
         return "different"
-    return "doubt" if found.barred or total < weights.AUTOMATIC else "automatic"
+    line = weights.AUTOMATIC_AGAINST if found.against else weights.AUTOMATIC
+    return "doubt" if found.barred or total < line else "automatic"
 
 
 def probability(total: float) -> float:
@@ -95,7 +98,13 @@ def weigh(a: Record, b: Record, population: Population) -> Evidence:
     else:
         two_names = two_given_names(a.given, b.given, given)
     barred = apart or two_names or birth == Birth.DIFFERENT
-    return Evidence(total, given, family, birth, crossed, barred, apart)
+    known = population.known_given(a.given) and population.known_given(b.given)
+    twins = two_names and known and not crossed and birth == Birth.SAME and family <= Level.CLOSE
+    nameless = given == Level.UNKNOWN and family == Level.UNKNOWN
+    two_years = birth < Birth.VAGUE and a.born.year != b.born.year
+    other_birth = two_years or Birth.ONE_DIGIT < birth < Birth.VAGUE
+    against = nameless or other_birth or Level.CLOSE < family < Level.UNKNOWN
+    return Evidence(total, given, family, birth, crossed, barred, against, apart, twins)
 
 
 def _given_bits(a: Name, b: Name, level: Level, population: Population) -> float:

@@ -12,7 +12,7 @@ from enum import IntEnum
 from functools import lru_cache
 
 from sync.matching.distance import edits, jaro_winkler, one_off
-from sync.matching.nicknames import borne, one_name, two_genders, unlike_a_name
+from sync.matching.nicknames import borne, official, one_name, two_genders, unlike_a_name
 
 PARTICLES = frozenset(
     "de del la las los el y e i da das do dos di du des le van von der den ter ten zu bin ibn al san santa".split()
@@ -149,12 +149,13 @@ def two_given_names(a: Name, b: Name, level: Level) -> bool:
     """Whether these may well be two children's names rather than two spellings of one.
 
     Twins are often named alike (Jayden and Kayden, Jaylen and Jaylin, Mario and Maria), so only a difference
-    that makes no name of a name counts as a slip of the pen. Forms and parts of one name are one name.
+    that makes no name of a name counts as a slip of the pen, and only a form under which nobody is registered as
+    a pet name (Chuy and Jesús; but Alexa and Alexis may be two).
     """
     if level in (Level.SAME, Level.PART, Level.UNKNOWN):
         return False
     if level == Level.FORM:
-        return two_genders(a.whole, b.whole)
+        return two_genders(a.whole, b.whole) or (official(a.whole) and official(b.whole))
     if level == Level.SLIP:
         return not pen_slip(a.whole, b.whole)
     one_is_known = borne(a.whole) != borne(b.whole)

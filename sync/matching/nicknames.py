@@ -155,7 +155,7 @@ jessica jess jessie
 jesus chuy chucho suso
 joaquin joaco quin
 john jack johnny jon jonny
-jonathan jon jonny nathan jonathon johnathan
+jonathan jon jonny jonathon johnathan
 jorge coque jorgito
 jose pepe jose joe chepe
 josefina fina pepa josefa chepina
@@ -383,6 +383,16 @@ def _letters_together(word: str) -> list[str]:
 def unlike_a_name(word: str) -> bool:
     """Whether letters stand together that stand so in no known name: "bfody", "lachln"."""
     return not _sequences().issuperset(_letters_together(word))
+
+
+@cache
+def _official() -> frozenset[str]:
+    return frozenset(BORNE.split()) | {line.split()[0] for line in FORMS.strip().split("\n")}
+
+
+def official(name: str) -> bool:
+    """Whether children are registered under this name, as Jack and John both are and Chuy is not."""
+    return name in _official()
 
 
 def two_genders(a: str, b: str) -> bool:

@@ -55,6 +55,10 @@ class Population:
             return Level.SLIP
         return level
 
+    def known_given(self, name: Name) -> bool:
+        """Whether this is a given name rather than a slip: children here, or children in general, bear it."""
+        return self._given[name.whole] > 1 or borne(name.whole)
+
     def given_chance(self, a: Name, b: Name, level: Level) -> float:
         """How often two different children's given names agree this much."""
         return self._chance(self._given, self._usual_given, self.given_u, a, b, level)

@@ -57,18 +57,34 @@ class Rivals:
         asked: set[frozenset[int]] = set()
         for pair in doubts:
             question = frozenset(id(self._group(one)) for one in pair)
-            if len(question) == 2 and question not in asked and not self._answered(pair):
+            if (
+                len(question) == 2
+                and question not in asked
+                and not self._outshone(pair)
+                and not self._answered(pair)
+            ):
                 asked.add(question)
                 yield pair, self._found[pair], self._totals[pair], "doubt"
 
     def _only_one(self, pair: Ids) -> bool:
-        """No other record is nearly as like one of the two without being like the other."""
-        floor = self._totals[pair] - weights.MARGIN
+        """No other record is nearly as like one of the two that may be another child than the other."""
+        return not any(
+            self._total(one, rival) >= self._totals[pair] - weights.MARGIN and self._two(other, rival)
+            for one, other, rival in self._triangles(pair)
+        )
+
+    def _outshone(self, pair: Ids) -> bool:
+        """One of the two has a far better partner, who is not like the other."""
+        return any(
+            self._total(one, rival) >= self._totals[pair] + weights.MARGIN
+            and self._total(other, rival) < weights.OUTSHONE
+            for one, other, rival in self._triangles(pair)
+        )
+
+    def _triangles(self, pair: Ids) -> Iterator[tuple[str, str, str]]:
+        """(one, other, rival): every third record that was found to be like one of the two."""
         for one, other in (pair, pair[::-1]):
-            for rival in self._partners[one]:
-                if rival != other and self._total(one, rival) >= floor and self._two(other, rival):
-                    return False
-        return True
+            yield from ((one, other, rival) for rival in self._partners[one] if rival != other)
 
     def _join(self, pair: Ids) -> bool:
         """Makes one group of the two groups, unless a member of one contradicts a member of the other."""
@@ -104,7 +120,7 @@ class Rivals:
 
     def _two(self, a: str, b: str) -> bool:
         """Whether these two may be two children, so that a record like both could be either."""
-        return self._contradict(a, b) or weigh(self._records[a], self._records[b], self._population).barred
+        return self._contradict(a, b) or weigh(self._records[a], self._records[b], self._population).twins
 
     def _total(self, a: str, b: str) -> float:
         pair = (a, b) if a < b else (b, a)

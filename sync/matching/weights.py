@@ -62,11 +62,13 @@ PSEUDO_PAIRS = 4000
 DUPLICATES = 0.03  # duplicate pairs to expect, per record
 ORDINARY_SIZE = 600
 EXPECTED_WEIGHT = 5.0
-AUTOMATIC = 6.0  # bits, prior odds included: probability 0.999
-DOUBT = -2.5
+AUTOMATIC = 4.5
+AUTOMATIC_AGAINST = 6.0
+DOUBT = -3.5
 MARGIN = 6.0
 UNLIKE = -4.0
-SURELY_NOT = -10
+OUTSHONE = -5.0
+SURELY_NOT = -10.0
 
 
 def bits(m: float, u: float) -> float:
