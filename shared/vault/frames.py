@@ -6,6 +6,7 @@ section 7 for what a reader does with bytes that do not open.
 
 from __future__ import annotations
 
+import re
 import struct
 import zlib
 from collections.abc import Callable, Iterable
@@ -35,6 +36,8 @@ _MOST_SEALED = MOST_PAYLOAD + TAG_BYTES
 _LEAST_FRAME = HEADER_BYTES + _LEAST_SEALED
 
 CLEAN, TORN, DAMAGED = "clean", "torn", "damaged"
+
+_NOT_ZERO = re.compile(rb"[^\0]")
 
 _Frame = tuple[bytes, int, int]  # payload, part, where the frame ends
 
@@ -182,5 +185,11 @@ def _later_frame(data: bytes, position: int, number: int, sealer: Sealer) -> tup
             frame = _frame_at(data, position, found, link, sealer)
             if not isinstance(frame, str):
                 return position, found, link
+        if found == 0:
+            # A run of zeros, be it the whole reserve: on to the first place where a number could end it.
+            other = _NOT_ZERO.search(data, position + 4)
+            if other is None:
+                return None
+            position = max(position, other.start() - 12)
         position += 1
     return None

@@ -171,10 +171,10 @@ def read_store(
             for payload in waiting:
                 apply(tables, payload)
             waiting, end = [], at
-    return tables, damaged or not rest_is_torn(data, end)
+    return tables, damaged or not rest_is_torn(data, end, key, place)
 
 
-def rest_is_torn(data: bytes, end: int) -> bool:
+def rest_is_torn(data: bytes, end: int, key: bytes, place: bytes) -> bool:
     """Whether what stands behind the last finished transaction is reserve or torn: nobody need be told."""
     at = end
     while at < len(data):
@@ -185,7 +185,7 @@ def rest_is_torn(data: bytes, end: int) -> bool:
         frame_end = at + 45 + int.from_bytes(data[at : at + 4], "big")
         if frame_end > len(data) or not any(data[frame_end - 16 :]):
             return True
-        if data[at + 12] != 1:
+        if data[at + 12] != 1 or frame_at(data, at, key, place) is None:
             return False
         at = frame_end
     return True
