@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -40,6 +41,14 @@ def child_faults(recount: Recount, children: Sequence[Mapping[str, Any]]) -> lis
         found = by_number.get(name) or by_name.get(recount.typed.get(name, ("", "", "")))
         faults += _differs(f"child {name}", found and found["status"], expected)
     return faults
+
+
+def yearly_faults(counts: Mapping[str, int], summary: str) -> list[str]:
+    """Whether the yearly summary's table (CSV) counts for all grades as the recount does."""
+    rows = {row["grade"]: row for row in csv.DictReader(summary.lstrip("\ufeff").splitlines())}
+    return [
+        fault for name, count in counts.items() for fault in _differs(name, int(rows["all"][name]), count)
+    ]
 
 
 def table(status: Mapping[str, Any]) -> list[str]:

@@ -60,6 +60,10 @@ class Visit:
     rounds: list[Round] = field(default_factory=list)
     first_day: list[TabletScript] = field(default_factory=list)
 
+    def notes(self) -> list[dict[str, str]]:
+        """What the office notes of each referral, in order."""
+        return [json.loads(text) for text in self.replies.read_text("utf-8").splitlines()]
+
 
 def make_district(folder: Path, protocol: Protocol, *, seed: int = SEED) -> list[Visit]:
     """Write the rosters and every script of the district below ``folder``; the same seed, the same bytes."""

@@ -69,6 +69,13 @@ class Child:
             failed += 1
         return "rescreen" if failed == 1 else "threshold"
 
+    def missed(self) -> list[bool]:
+        """Whether the child missed, day by day."""
+        return [
+            not all(result for results in self.walks[day].values() for result in results)
+            for day in sorted(self.walks)
+        ]
+
     def disagrees(self) -> bool:
         """Whether walks of one day differ."""
         return any(len({r for rs in day.values() for r in rs}) > 1 for day in self.walks.values())
@@ -89,6 +96,7 @@ class Recount:
     disagreeing: tuple[str, ...]  # children whose results of one day differ
     reseated: int  # walks that were done again after reseating
     walks: int  # screenings in all
+    children: Mapping[str, Child]
 
     def counts(self) -> dict[str, int]:
         """How many children stand at each status, every status named."""
@@ -192,4 +200,28 @@ def recount_day(
         disagreeing=tuple(name for name, child in children.items() if child.disagrees()),
         reseated=reseated,
         walks=walks,
+        children=children,
     )
+
+
+def yearly(counted: Recount, notes: Sequence[Mapping[str, str]]) -> dict[str, int]:
+    """The yearly counts of all grades together, by the column names of the yearly summary's table."""
+    missed = [child.missed() for child in counted.children.values() if child.walks]
+    steps: dict[str, set[str]] = {}
+    for note in notes:
+        steps.setdefault(note["child"], set()).add(note["step"])
+
+    def noted(*wanted: str) -> int:
+        return sum(bool(found & set(wanted)) for found in steps.values())
+
+    return {
+        "screened": len(missed),
+        "missed_first": sum(days[0] for days in missed),
+        "rescreened": sum(days[0] and len(days) > 1 for days in missed),
+        "missed_second": sum(days[0] and len(days) > 1 and days[1] for days in missed),
+        "threshold_tested": sum(bool(child.thresholds) for child in counted.children.values()),
+        "referred": noted("sent"),
+        "seen": noted("seen", "findings", "no-loss"),
+        "no_loss": noted("no-loss"),
+        "lost": noted("lost", "moved"),
+    }

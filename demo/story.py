@@ -14,10 +14,11 @@ from pathlib import Path
 from typing import Any
 
 from demo.commands import Quietbell
-from demo.compare import child_faults, roster_faults, status_faults
+from demo.compare import child_faults, roster_faults, status_faults, yearly_faults
 from demo.day import zone_of
 from demo.district import PROTOCOL_FILE, Round, Visit, make_district
 from demo.lead import open_doubts, settle_same_child, tablets_out
+from demo.recount import yearly
 from fieldapp.services.presets import load_protocol
 
 
@@ -194,6 +195,9 @@ class _Player:
         story.papers = run.json("papers", story.book, "--out", f"{self.visit.key}/papers")
         for form in ("json", "csv"):
             run("export", story.book, "--format", form, "--out", f"{self.visit.key}/export")
+        counts = yearly(self.visit.rounds[-1].recount, self.visit.notes())
+        summary = (self.folder / self.visit.key / "papers/yearly-summary.csv").read_text("utf-8")
+        self._fault("yearly summary", yearly_faults(counts, summary))
         exported = json.loads((self.folder / self.visit.key / "export/children.json").read_text("utf-8"))
         self._fault("export", child_faults(self.visit.rounds[-1].recount, exported))
 
