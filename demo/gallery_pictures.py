@@ -66,6 +66,9 @@ def take(out: Path, size: tuple[int, int, float], scale: float, language: str, n
                 for name in pictures(hand, visit, watch):
                     if not names or any(name.startswith(start) for start in names):
                         hand.photograph(out / f"{name}.png")
+                        for fault in hand.faults():
+                            print(f"{out.name}/{name}: {fault}")
+                            status = 1
             except Exception:
                 traceback.print_exc()
                 hand.photograph(out / "failed.png")

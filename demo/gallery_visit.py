@@ -116,7 +116,9 @@ class GalleryVisit:
         by_name = {s.person.given: s.child for s in station.standings()}
         self.at(10, 20)
         born = next(s.person.born for s in station.standings() if s.person.given == "Tobias")
-        added = station.add_child(Person("Toby", "Wetherall", born, "", "3", "3B", added=True))
+        added = station.add_child(
+            Person("Toby", "Wetherall", f"{born[:8]}{28 - int(born[8:]):02}", "", "3", "3B", added=True)
+        )
         station.walk_script(added, "++++++")
         station.walk_script(by_name["Inés"], "++++++")
         for child in [s.child for s in station.standings() if s.status is Status.NOT_SEEN][:3]:

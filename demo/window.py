@@ -22,10 +22,20 @@ from kivy.core.window import Window  # noqa: E402
 from kivy.metrics import Metrics  # noqa: E402
 from kivy.tests.common import UnitTestTouch  # noqa: E402
 from kivy.uix.label import Label  # noqa: E402
+from kivy.uix.scrollview import ScrollView  # noqa: E402
 
 from fieldapp.screens.quietbell import QuietbellApp  # noqa: E402
 from fieldapp.screens.session import Session  # noqa: E402
 from fieldapp.widgets.press import Pressable  # noqa: E402
+
+
+def _overlap(
+    one: tuple[float, float, float, float], other: tuple[float, float, float, float], slack: float = 3
+) -> bool:
+    return (
+        min(one[2], other[2]) - max(one[0], other[0]) > slack
+        and min(one[3], other[3]) - max(one[1], other[1]) > slack * 2
+    )
 
 
 class Hand:
@@ -105,6 +115,73 @@ class Hand:
         made = Window.screenshot(name=str(path))
         os.replace(made, path)
         return path
+
+    # -- judging ---------------------------------------------------------------------------------
+
+    def faults(self) -> list[str]:
+        """What is wrong with the look of the screen: targets too small, words cut, outside or over each other."""
+        self.frames()
+        found = [*self._small_targets()]
+        boxes: list[tuple[str, Any, tuple[float, float, float, float]]] = []
+        for label in self.widgets():
+            if not label.text.strip() or self._faint(label):
+                continue
+            wide, high = label.texture_size
+            # A line of text has empty space above and below its letters.
+            if wide > label.width + 2 or high > label.height + label.font_size * 0.42:
+                found.append(f"words larger than their place: {label.text!r}")
+            if label.font_size < 17.9 * Metrics.density:
+                found.append(f"text below 18 sp: {label.text!r}")
+            box = self._seen(label, wide, high)
+            if box is not None:
+                boxes.append((label.text, label, box))
+        for at, (text, label, box) in enumerate(boxes):
+            if box[0] < -2 or box[1] < -2 or box[2] > Window.width + 2 or box[3] > Window.height + 2:
+                found.append(f"words outside the screen: {text!r}")
+            for other_text, other, other_box in boxes[at + 1 :]:
+                if _overlap(box, other_box) and label.parent is not other:
+                    found.append(f"words over each other: {text!r} and {other_text!r}")
+        return found
+
+    def _small_targets(self) -> Iterator[str]:
+        least, answer = 48 * Metrics.density - 0.5, 12 / 25.4 * Metrics.dpi - 0.5
+        for target in self.widgets(Pressable):
+            if self._faint(target):
+                continue
+            wide, high = target.size
+            said = self._said(target)
+            if wide < least or high < least:
+                yield f"a target below 48 dp: {said!r}, {wide / Metrics.density:.0f} x {high / Metrics.density:.0f}"
+            if target.answer and (high < answer or wide < answer):
+                yield f"an answer target below 12 mm: {said!r}"
+
+    def _faint(self, widget: Any) -> bool:
+        while widget is not None and widget is not self.front.parent:
+            if not widget.opacity:
+                return True
+            widget = widget.parent
+        return False
+
+    def _seen(self, label: Any, wide: float, high: float) -> tuple[float, float, float, float] | None:
+        """Where the words are on the window, cut to the scrolls they lie in; None where scrolled away."""
+        x, y = label.to_window(*label.center)
+        left = label.to_window(*label.pos)[0] if label.halign == "left" else x - wide / 2
+        ink = high / 2 - label.font_size * 0.2
+        box = [left, y - ink, left + min(wide, label.width), y + ink]
+        parent = label.parent
+        while parent is not None and parent is not self.front.parent and parent is not Window:
+            if isinstance(parent, ScrollView):
+                low = parent.to_window(*parent.pos)
+                box = [
+                    max(box[0], low[0]),
+                    max(box[1], low[1]),
+                    min(box[2], low[0] + parent.width),
+                    min(box[3], low[1] + parent.height),
+                ]
+                if box[0] >= box[2] or box[1] >= box[3]:
+                    return None
+            parent = parent.parent
+        return (box[0], box[1], box[2], box[3])
 
     # -- touching --------------------------------------------------------------------------------
 

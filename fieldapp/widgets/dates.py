@@ -8,10 +8,12 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from kivy.app import App
 from kivy.lang import Builder
 from kivy.properties import StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
+from fieldapp.widgets.box import Band
 from fieldapp.widgets.press import Press
 
 Builder.load_file(str(Path(__file__).with_name("dates.kv")))
@@ -21,10 +23,44 @@ class DateKey(Press):
     """One year, month or day."""
 
 
+PARTS = ("year", "month", "day")
+
+
 class DatePicker(BoxLayout):
-    """``chosen`` is an ISO date, or empty until year, month and day are all chosen."""
+    """``chosen`` is an ISO date, or empty until year, month and day are all chosen.
+
+    A low screen has no room for all three side by side: there one follows the other.
+    """
 
     chosen = StringProperty("")
+
+    def on_kv_post(self, base: Any) -> None:
+        self._narrow = not App.get_running_app().look.roomy
+        if not self._narrow:
+            return
+        self._grids = {part: self.ids[f"{part}s"].__self__ for part in PARTS}
+        self.clear_widgets()
+        self.orientation = "vertical"
+        band = Band()
+        self._chips = {part: DateKey() for part in PARTS}
+        for part, chip in self._chips.items():
+            chip.bind(on_release=lambda _c, part=part: self._show(part))
+            band.add_widget(chip)
+        self.add_widget(band)
+        for part, columns in zip(PARTS, (6, 6, 7), strict=True):
+            grid = self._grids[part]
+            grid.cols, grid.size_hint_x = columns, 1
+
+    def _show(self, part: str) -> None:
+        """Show the grid of one part, on a low screen."""
+        for grid in self._grids.values():
+            if grid.parent is not None:
+                self.remove_widget(grid)
+        self.add_widget(self._grids[part])
+        said = {"year": str(self.year or "…"), "month": self._months[self.month - 1] if self.month else "…"}
+        said["day"] = str(self.day or "…")
+        for name, chip in self._chips.items():
+            chip.text, chip.rank = said[name], "strong" if name == part else "quiet"
 
     def offer(self, years: Sequence[int], months: Sequence[str], chosen: str = "") -> None:
         """Which years can be chosen, and the months' names."""
@@ -34,6 +70,9 @@ class DatePicker(BoxLayout):
         self._fill(self.ids.years, "year", [(year, str(year)) for year in years])
         self._fill(self.ids.months, "month", list(enumerate(months, 1)))
         self._days()
+        self._months = list(months)
+        if self._narrow:
+            self._show("day" if chosen else "year")
         self.chosen = chosen
 
     def _fill(self, holder: Any, part: str, choices: Sequence[tuple[int, str]]) -> None:
@@ -50,6 +89,8 @@ class DatePicker(BoxLayout):
             key.rank = "chosen" if key.value == value else "quiet"
         if part != "day":
             self._days()
+        if self._narrow:
+            self._show(PARTS[min(PARTS.index(part) + 1, 2)])
         whole = self.year and self.month and self.day
         self.chosen = date(self.year, self.month, self.day).isoformat() if whole else ""
 

@@ -70,7 +70,7 @@ class WatchPresenter(Presenter):
             for device, name in names.items()
         )
         return WatchView(
-            tuple((ear, f"{t(f'ear.{ear}_row')} {hz}") for ear, hz in tones),
+            tuple((ear, f"{t(f'ear.{ear}_short')} {hz}") for ear, hz in tones),
             rows,
             tuple(self._alarm(entry, names) for entry in sorted(raised, key=lambda e: e.stamp, reverse=True)),
         )
