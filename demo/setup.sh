@@ -15,7 +15,7 @@ qb_say() { printf '%s\n' "$*" >&2; }
 # Debian packages: a display to draw on without a screen, OpenGL in software, touch input, PDF to pages.
 qb_debian_packages() {
     command -v dpkg-query >/dev/null 2>&1 || return 0
-    local wanted=(xvfb xauth libgl1 libgles2 libgl1-mesa-dri libegl1 libmtdev1 poppler-utils python3-venv)
+    local wanted=(xvfb xauth libgl1 libgles2 libgl1-mesa-dri libegl1 libxi6 libmtdev1 poppler-utils python3-venv)
     local missing=() package
     for package in "${wanted[@]}"; do
         dpkg-query -W -f '${Status}' "$package" 2>/dev/null | grep -q 'install ok installed' || missing+=("$package")
