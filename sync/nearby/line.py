@@ -6,12 +6,13 @@ The certificates of the visit's own authority decide who may talk; addresses and
 from __future__ import annotations
 
 import contextlib
+import math
 import os
 import socket
 import ssl
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
@@ -23,6 +24,7 @@ from cryptography.hazmat.primitives.serialization import BestAvailableEncryption
 from shared.errors import QuietbellError
 from sync.nearby.authority import Identity, Role
 from sync.nearby.troubles import (
+    Stalled,
     another_visit,
     caller_of_another_visit,
     cut,
@@ -30,10 +32,12 @@ from sync.nearby.troubles import (
     not_quietbell,
     out_of_date,
     stalled,
+    stopped,
     told_out_of_date,
 )
 
 READ = 64 * 1024
+_LOOK_UP = 0.25  # seconds between two looks whether a person wants to stop
 _NOT_YET_VALID, _HAS_EXPIRED = (
     9,
     10,
@@ -76,9 +80,12 @@ def context_for(role: Role, authority: bytes, identity: Identity) -> ssl.SSLCont
 class Line:
     """One connection, for one thread."""
 
-    def __init__(self, connected: ssl.SSLSocket, patience: Patience) -> None:
+    def __init__(
+        self, connected: ssl.SSLSocket, patience: Patience, stopping: Callable[[], bool] = lambda: False
+    ) -> None:
         self._socket = connected
         self._patience = patience
+        self._stopping = stopping
         self.received = self.sent = 0  # bytes
 
     @property
@@ -91,29 +98,38 @@ class Line:
         return time.monotonic() + self._patience.message
 
     def receive(self, deadline: float) -> bytes:
-        """The next bytes, empty at the end; raises ``Cut`` or ``Stalled``."""
-        with self._in_time(deadline), _line_errors():
-            data = self._socket.recv(READ)
-        self.received += len(data)
-        return data
+        """The next bytes, empty at the end; raises ``Cut``, ``Stalled``, or ``Stopped`` where ``stopping`` says so."""
+        deadline = min(deadline, time.monotonic() + self._patience.idle)
+        while True:
+            if self._stopping():
+                raise stopped()
+            try:
+                with self._in_time(deadline, _LOOK_UP), _line_errors():
+                    data = self._socket.recv(READ)
+            except Stalled:
+                if time.monotonic() >= deadline:
+                    raise
+                continue
+            self.received += len(data)
+            return data
 
     def send(self, data: bytes) -> None:
         """Send all of it; raises ``Cut`` or ``Stalled``."""
         deadline = self.deadline()
         view = memoryview(data)
         while view:
-            with self._in_time(deadline), _line_errors():
+            with self._in_time(min(deadline, time.monotonic() + self._patience.idle)), _line_errors():
                 gone = self._socket.send(view[:READ])
             view = view[gone:]
         self.sent += len(data)
 
     @contextmanager
-    def _in_time(self, deadline: float) -> Iterator[None]:
-        left = min(self._patience.idle, deadline - time.monotonic())
+    def _in_time(self, deadline: float, longest: float = math.inf) -> Iterator[None]:
+        left = deadline - time.monotonic()
         if left <= 0:
             raise stalled()
         try:
-            self._socket.settimeout(left)
+            self._socket.settimeout(min(left, longest))
         except OSError:
             raise cut() from None
         yield
@@ -121,11 +137,6 @@ class Line:
     def close(self) -> None:
         """Close at once."""
         self._socket.close()
-
-    def wake(self) -> None:
-        """From another thread: end the connection under whoever waits on it, who then gets ``Cut``."""
-        with contextlib.suppress(OSError, ValueError):
-            socket.socket.shutdown(self._socket, socket.SHUT_RDWR)
 
     def hang_up(self) -> None:
         """Close so that what was said last still arrives: stop sending, then read off what is on its way."""
@@ -169,7 +180,14 @@ def told_by_alert(error: ssl.SSLError) -> QuietbellError:
     return cut()
 
 
-def call(host: str, port: int, context: ssl.SSLContext, patience: Patience, now: datetime) -> Line:
+def call(
+    host: str,
+    port: int,
+    context: ssl.SSLContext,
+    patience: Patience,
+    now: datetime,
+    stopping: Callable[[], bool] = lambda: False,
+) -> Line:
     """Connect to the lead. Raises ``Cut`` (nobody there), ``ForeignFile`` (another visit, or no Quietbell at all),
     ``Refused`` (a certificate out of date by the clock ``now``) or ``Stalled``."""
     address = f"[{host}]:{port}" if ":" in host else f"{host}:{port}"
@@ -187,7 +205,7 @@ def call(host: str, port: int, context: ssl.SSLContext, patience: Patience, now:
     try:
         plain.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
         plain.settimeout(patience.handshake)
-        return Line(context.wrap_socket(plain), patience)
+        return Line(context.wrap_socket(plain), patience, stopping)
     except ssl.SSLCertVerificationError as error:
         if error.verify_code in (_HAS_EXPIRED, _NOT_YET_VALID):
             raise out_of_date("lead", now) from None
@@ -203,7 +221,13 @@ def call(host: str, port: int, context: ssl.SSLContext, patience: Patience, now:
         plain.close()
 
 
-def answer(plain: socket.socket, context: ssl.SSLContext, patience: Patience, now: datetime) -> Line:
+def answer(
+    plain: socket.socket,
+    context: ssl.SSLContext,
+    patience: Patience,
+    now: datetime,
+    stopping: Callable[[], bool] = lambda: False,
+) -> Line:
     """Take a caller's connection. Raises as ``call`` does; the caller has been told by TLS, and hung up on."""
     try:
         plain.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
@@ -214,7 +238,7 @@ def answer(plain: socket.socket, context: ssl.SSLContext, patience: Patience, no
         raise cut() from None
     try:
         secured.do_handshake()
-        return Line(secured, patience)
+        return Line(secured, patience, stopping)
     except ssl.SSLCertVerificationError as error:
         hang_up(secured)
         if error.verify_code in (_HAS_EXPIRED, _NOT_YET_VALID):

@@ -9,7 +9,7 @@ from typing import Protocol, TypeVar
 from shared.errors import QuietbellError
 from sync.nearby.messages import Ack, Batch, End, Message, Refusal
 from sync.nearby.session import WINDOW, Session, State, Table
-from sync.nearby.troubles import Cut, Unruly, code_of, told, unruly
+from sync.nearby.troubles import Cut, Unruly, code_of, cut, told, unruly
 
 M = TypeVar("M", bound=Message)
 
@@ -60,6 +60,8 @@ class Talk:
         """The next message. Raises ``Told`` and its like where the other side refuses, ``Cut``, ``Unruly``."""
         deadline = self._wire.deadline()
         while (message := self.session.next()) is None:
+            if self.session.over:
+                raise cut()
             self.session.feed(self._wire.receive(deadline))
         if isinstance(message, Refusal):
             raise told(message.code)
@@ -76,7 +78,7 @@ class Talk:
         """Part: with a refusal where there is a problem that the other side does not know of yet."""
         if problem is not None and self.session.state is not State.REFUSED:
             with contextlib.suppress(QuietbellError):
-                self.say(Refusal(code_of(problem)))
+                self._wire.send(self.session.say(Refusal(code_of(problem))))
         self._wire.hang_up()
 
     def give(self, batches: Iterable[bytes], acknowledged: Callable[[Ack], None]) -> None:

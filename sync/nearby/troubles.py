@@ -5,6 +5,8 @@ A peer's own words are never shown: it says one of ten codes, and each side has 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import datetime
 from enum import StrEnum
 
@@ -200,6 +202,24 @@ def batch_altered() -> Damaged:
     return Damaged(
         "What came over the network does not carry the right signature, or was altered.",
         kept="Nothing was taken from it.",
+        todo=BY_FILE,
+    )
+
+
+@contextmanager
+def reading_a_batch() -> Iterator[None]:
+    """What the sealed file says of itself, said of a batch."""
+    try:
+        yield
+    except (Damaged, ForeignFile):
+        raise batch_altered() from None
+
+
+def unforeseen(error: BaseException) -> Refused:
+    """A fault of our own; its inner text may hold anything and is not repeated."""
+    return Refused(
+        f"Something unforeseen happened ({type(error).__name__}).",
+        kept="What was acknowledged is kept.",
         todo=BY_FILE,
     )
 

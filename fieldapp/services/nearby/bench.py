@@ -22,7 +22,7 @@ class Bench:
 
     def __init__(self, patience: float) -> None:
         self._patience = patience
-        self._jobs: queue.Queue[tuple[Future[Any], Callable[[], Any]]] = queue.Queue()
+        self._jobs: queue.Queue[tuple[Future[Any] | None, Callable[[], Any]]] = queue.Queue()
         self._closed = False
 
     def do(self, job: Callable[[], T]) -> T:
@@ -45,9 +45,9 @@ class Bench:
         return future.result()
 
     def leave(self, job: Callable[[], None]) -> None:
-        """Have the owner do it some time; nobody waits."""
+        """Have the owner do it some time; nobody waits, and what it raises is the owner's."""
         if not self._closed:
-            self._jobs.put((Future(), job))
+            self._jobs.put((None, job))
 
     def work(self, seconds: float = 0.0, *, most: float = 0.05) -> bool:
         """Do what waits: wait up to ``seconds`` for a first job, then go on for about ``most`` seconds.
@@ -63,7 +63,9 @@ class Bench:
                 )
             except queue.Empty:
                 return done
-            if future.set_running_or_notify_cancel():
+            if future is None:
+                job()
+            elif future.set_running_or_notify_cancel():
                 try:
                     future.set_result(job())
                 except BaseException as error:
@@ -77,6 +79,8 @@ class Bench:
         self._closed = True
         while True:
             try:
-                self._jobs.get_nowait()[0].cancel()
+                future, _ = self._jobs.get_nowait()
             except queue.Empty:
                 return
+            if future is not None:
+                future.cancel()

@@ -11,7 +11,7 @@ from sync.handout import unpack_key
 from sync.nearby.holdings import Holdings
 from sync.nearby.messages import Account, Hello
 from sync.nearby.news import write_news
-from sync.nearby.troubles import unknown_tablet
+from sync.nearby.troubles import reading_a_batch, unknown_tablet
 from sync.returns import read_return
 
 #: A batch may unpack to this many bytes at most.
@@ -84,13 +84,14 @@ class TalkBook:
 
     def take(self, hello: Hello, data: bytes) -> int:
         """Take a return in; durable when this returns. Gives how many of its entries were new."""
-        returned = read_return(
-            data,
-            visit=self._shared.visit,
-            tablet_keys={hello.tablet_id: self._signing_public},
-            lead_sealing_private=self._shared.sealing,
-            largest=LARGEST_BODY,
-        )
+        with reading_a_batch():
+            returned = read_return(
+                data,
+                visit=self._shared.visit,
+                tablet_keys={hello.tablet_id: self._signing_public},
+                lead_sealing_private=self._shared.sealing,
+                largest=LARGEST_BODY,
+            )
 
         def job() -> int:
             holdings = self._shared.up_to_date()

@@ -15,7 +15,7 @@ from sync.nearby.troubles import busy
 MOST_WAITING = 64
 MOST_WAITING_FROM_ONE = 16
 MOST_INSIDE = 32
-_GRACE = 2.0  # seconds to say goodbye in
+_GRACE = 3.0  # seconds to say goodbye in
 
 
 class Caller:
@@ -27,10 +27,10 @@ class Caller:
         self.inside = False
         self._grip = connected.dup()
 
-    def show_out(self, how: int = socket.SHUT_RDWR) -> None:
+    def show_out(self) -> None:
         """End the connection under whoever is reading from it."""
         with contextlib.suppress(OSError):
-            self._grip.shutdown(how)
+            self._grip.shutdown(socket.SHUT_RDWR)
 
     def gone(self) -> None:
         """Let go of the connection."""
@@ -54,7 +54,7 @@ class Door:
         self._keeper.start()
 
     def close(self) -> None:
-        """Let nobody in any more, have everybody say goodbye, and wait until all have left."""
+        """Let nobody in any more; whoever has not left after a moment is shown out."""
         self._open = False
         with contextlib.suppress(OSError):
             self._listening.shutdown(socket.SHUT_RDWR)
@@ -62,8 +62,6 @@ class Door:
         self._keeper.join()
         with self._lock:
             callers = dict(self._callers)
-        for caller in callers:
-            caller.show_out(socket.SHUT_RD)
         until = time.monotonic() + _GRACE
         for thread in callers.values():
             thread.join(max(0.0, until - time.monotonic()))

@@ -22,6 +22,7 @@ from sync.nearby.authority import Role, holder_of
 from sync.nearby.lead import hear_tablet
 from sync.nearby.line import Patience, answer, context_for
 from sync.nearby.phrase import check_phrase
+from sync.nearby.troubles import unforeseen
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +66,12 @@ class Listener:
         self._tell = tell or (lambda _heard: None)
         self._heard: dict[str, TabletHeard] = {}
         self._lock = threading.Lock()
+        self._closing = threading.Event()
         self._door: Door | None = None
+        #: Callers that were turned away before they could say which tablet they are. ``tell`` hears of the first of
+        #: each kind only: a crowd at the door must not fill the lead's screen.
+        self.turned_away = 0
+        self._kinds_of_trouble: set[str] = set()
         self._wanted = (address, port)
         authority = desk.authority
         identity = authority.issue(Role.LEAD, desk.ledger.device, desk.ledger.clock.now())
@@ -108,6 +114,7 @@ class Listener:
 
     def close(self) -> Gathering:
         """Close the door, end the talks, join what is now known to be one child; gives what the book holds."""
+        self._closing.set()
         self._bench.close()
         if self._door is not None:
             self._door.close()
@@ -121,17 +128,27 @@ class Listener:
         """One caller, from the handshake to the end."""
         view = self._book.view()
         try:
-            line = answer(plain, self._context, self._patience, self._desk.ledger.clock.now())
+            now = self._desk.ledger.clock.now()
+            line = answer(plain, self._context, self._patience, now, self._closing.is_set)
             with closing(line):
                 let_in()
                 hear_tablet(line, holder_of(line.peer_certificate), view)
             self._bench.leave(lambda: self._note(view.device, state="done"))
-        except QuietbellError as error:
-            problem = error  # outlives the handler
-            if view.device:
-                self._bench.leave(lambda: self._note(view.device, state="broken off", problem=problem))
-            else:
-                self._bench.leave(lambda: self._tell(TabletHeard("", "", "broken off", problem=problem)))
+        except QuietbellError as problem:
+            self._broken_off(view.device, problem)
+        except Exception as error:
+            self._broken_off(view.device, unforeseen(error))
+
+    def _broken_off(self, device: str, problem: QuietbellError) -> None:
+        if device:
+            self._bench.leave(lambda: self._note(device, state="broken off", problem=problem))
+            return
+        with self._lock:
+            self.turned_away += 1
+            known = problem.happened in self._kinds_of_trouble
+            self._kinds_of_trouble.add(problem.happened)
+        if not known:
+            self._bench.leave(lambda: self._tell(TabletHeard("", "", "broken off", problem=problem)))
 
     def _note(self, device: str, **news: object) -> None:
         """Remember something about a device, and tell; on the owner's thread."""

@@ -12,13 +12,14 @@ from fieldapp.services.nearby.address import Address
 from fieldapp.services.nearby.bench import Bench
 from fieldapp.services.nearby.store import TalkStore
 from fieldapp.services.station import Station
+from shared.errors import QuietbellError
 from sync.handout import unpack_certificate, unpack_key
 from sync.nearby.authority import Identity, Role
 from sync.nearby.holdings import Holdings
-from sync.nearby.line import Line, Patience, call, context_for
+from sync.nearby.line import Patience, call, context_for
 from sync.nearby.phrase import check_phrase
 from sync.nearby.tablet import send_to_lead
-from sync.nearby.troubles import Cut, another_visit, stopped
+from sync.nearby.troubles import Cut, another_visit, stopped, unforeseen
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,11 +70,10 @@ class Sender:
         self._patience = patience or Patience()
         self._bench = Bench(self._patience.message)
         self._tell = tell or (lambda _sending: None)
-        self._line: Line | None = None
         self._stopping = threading.Event()
         self._thread: threading.Thread | None = None
         self._sent: Sent | None = None
-        self._problem: BaseException | None = None
+        self._problem: QuietbellError | None = None
         self.sending = Sending()
         about = station.ledger.about
         authority = unpack_certificate(about.get("authority"))
@@ -125,16 +125,16 @@ class Sender:
         """Break off; what was acknowledged is safe. Does not wait: ``work`` says when it is over."""
         self._stopping.set()
         self._bench.close()
-        if self._line is not None:
-            self._line.wake()
 
     # -- for the thread that talks ---------------------------------------------------------------
 
     def _go(self) -> None:
         try:
             self._sent = self._try_again_and_again()
-        except BaseException as problem:
+        except QuietbellError as problem:
             self._problem = problem
+        except Exception as error:
+            self._problem = unforeseen(error)
         finally:
             self._bench.leave(lambda: None)  # wakes whoever waits in ``work``
 
@@ -156,8 +156,8 @@ class Sender:
 
     def _talk(self) -> Sent:
         now = self._station.ledger.clock.now()
-        line = call(self._address.host, self._address.port, self._context, self._patience, now)
-        self._line = line
+        host, port = self._address.host, self._address.port
+        line = call(host, port, self._context, self._patience, now, self._stopping.is_set)
         with closing(line):
             if self._stopping.is_set():
                 raise stopped()

@@ -14,6 +14,7 @@ from sync.handout import unpack_key
 from sync.nearby.holdings import Holdings
 from sync.nearby.messages import VERSION, Account, Ack, Hello
 from sync.nearby.news import read_news
+from sync.nearby.troubles import reading_a_batch
 from sync.returns import Return, write_return
 
 
@@ -100,14 +101,15 @@ class TalkStore:
     def take(self, data: bytes) -> int:
         """Take news in; durable when this returns. Gives how many entries were new."""
         about = self._station.ledger.about
-        entries = read_news(
-            data,
-            visit=str(about["visit"]),
-            tablet_id=str(about["tablet_id"]),
-            key=self._key,
-            lead_signing_public=unpack_key(about["lead_signing"]),
-            largest=LARGEST_BODY,
-        )
+        with reading_a_batch():
+            entries = read_news(
+                data,
+                visit=str(about["visit"]),
+                tablet_id=str(about["tablet_id"]),
+                key=self._key,
+                lead_signing_public=unpack_key(about["lead_signing"]),
+                largest=LARGEST_BODY,
+            )
 
         def job() -> int:
             holdings = self._up_to_date()

@@ -38,7 +38,9 @@ class Room:
 
         def run(place, station) -> None:
             try:
-                sender = Sender(station, self.address, **{"patience": self.patience, "attempts": 1, **more})
+                sender = Sender(
+                    station, str(self.address), **{"patience": self.patience, "attempts": 1, **more}
+                )
                 came[place] = sender.run()
             except Exception as error:
                 came[place] = error
