@@ -31,8 +31,10 @@ qb_debian_packages() {
         as_root=(sudo)
     fi
     qb_say "Installing Debian packages: ${missing[*]}"
-    "${as_root[@]}" apt-get update -qq >&2 || return 1
-    DEBIAN_FRONTEND=noninteractive "${as_root[@]}" apt-get install -y -qq --no-install-recommends "${missing[@]}" >&2
+    local told
+    told="$("${as_root[@]}" apt-get update -qq 2>&1)" || { qb_say "$told"; return 1; }
+    told="$("${as_root[@]}" env DEBIAN_FRONTEND=noninteractive \
+        apt-get install -y -qq --no-install-recommends "${missing[@]}" 2>&1)" || { qb_say "$told"; return 1; }
 }
 
 # The machine's own Python, if it is new enough and can make environments.
