@@ -77,6 +77,11 @@ class Quietbell:
             )
         return done.stdout if expect == 0 else done.stderr
 
+    def say(self, title: str) -> None:
+        """A heading for the commands that follow."""
+        if self.shown:
+            print(f"\n{title}", flush=True)
+
     def json(self, *words: str | Path) -> Any:
         """Run one command with ``--json`` and read its answer."""
         return json.loads(self(*words, "--json"))

@@ -71,6 +71,7 @@ class _Player:
         for place in ("carried", "tablets"):
             (self.folder / visit.key / place).mkdir(parents=True)
         first = visit.rounds[0]
+        run.say(f"{visit.school.name}: the lead prepares the visit")
         prepared = run.json(
             *("prepare", book, "--roster", visit.roster.path.relative_to(self.folder)),
             *("--school", visit.school.name, "--protocol", f"scripts/{PROTOCOL_FILE.name}"),
@@ -87,6 +88,7 @@ class _Player:
         """One day: tablets out, the day played, returns in, doubts settled, numbers compared."""
         visit, run, book = self.visit, self.run, self.story.book
         first_day = this is visit.rounds[0]
+        run.say(f"{visit.school.name}: {this.title} on {len(this.scripts)} tablets")
         run.moment = moment(this.day - timedelta(days=1), 15)
         tablets_out(run, book, visit.key, this.scripts, visit.classes_of if first_day else {}, self.off)
         run.moment = moment(this.day, 14)
@@ -170,6 +172,7 @@ class _Player:
             )
 
     def _replies(self, this: Round) -> None:
+        self.run.say(f"{self.visit.school.name}: the office follows the referrals and prints")
         self.run.moment = moment(this.day + timedelta(days=1), 9)
         file = self.visit.replies.relative_to(self.folder)
         self.run.by_hand("the office notes the replies", "replies", self.story.book, file)
