@@ -179,7 +179,8 @@ class Tables:
         return take_back
 
 
-DOCUMENTS_A_STEP = 128
+# A frame that does not open costs at most about this many documents.
+DOCUMENTS_A_STEP = 16
 # A payload may have 8 MiB (``FORMAT.md``, section 8); the table's name needs some of it.
 MOST_TEXT = 7 * 1024 * 1024
 LONGEST_NAME = 1024

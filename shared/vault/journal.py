@@ -20,7 +20,7 @@ from shared.vault.frames import Reading, Sealer
 from shared.vault.header import BLOCK_BYTES, COPIES, JOURNAL_START, Header
 from shared.vault.keys import Random, derived
 
-PAYLOAD_TARGET = 64 * 1024
+PAYLOAD_TARGET = 4 * 1024
 # Zeros kept ready behind the last frame: a sync that need not record a new file length is a third faster, and
 # some hundred taps still find room on a disk that has just filled up.
 RESERVE = 256 * 1024
@@ -258,7 +258,7 @@ def files_beside(path: Path) -> list[Path]:
 
 
 def payloads_of(texts: Iterable[str]) -> Iterator[bytes]:
-    """Steps as texts gathered into payloads of about 64 KiB; at least one, be it empty."""
+    """Steps as texts gathered into payloads of about 4 KiB; at least one, be it empty."""
     gathered: list[str] = []
     size = 0
     given = False
