@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from functools import cache
 from pathlib import Path
@@ -20,7 +21,7 @@ def words_of(language: str) -> dict[str, str]:
 
 def _flat(table: dict[str, Any], before: str = "") -> Any:
     for name, value in table.items():
-        if isinstance(value, dict) and name != "sentences":
+        if isinstance(value, dict):
             yield from _flat(value, f"{before}{name}.")
         elif isinstance(value, str):
             yield f"{before}{name}", value
@@ -28,9 +29,25 @@ def _flat(table: dict[str, Any], before: str = "") -> Any:
 
 @cache
 def sentences_of(language: str) -> dict[str, str]:
-    """Whole English sentences that come from below the screens, with their translation."""
-    with (FOLDER / f"{language}.toml").open("rb") as source:
-        return dict(tomllib.load(source).get("sentences", {}))
+    """Whole English sentences that come from below the screens, with their translation.
+
+    ``{1}``, ``{2}`` ... stand for a number, a name or a list within a sentence.
+    """
+    file = FOLDER / f"sentences.{language}.toml"
+    if not file.exists():
+        return {}
+    with file.open("rb") as source:
+        return dict(tomllib.load(source))
+
+
+@cache
+def _patterns(language: str) -> list[tuple[re.Pattern[str], str]]:
+    found = []
+    for english, other in sentences_of(language).items():
+        if "{" in english:
+            pattern = re.sub(r"\\\{(\d)\\\}", r"(?P<v\1>.+?)", re.escape(english))
+            found.append((re.compile(pattern), other))
+    return found
 
 
 class Translator:
@@ -47,7 +64,16 @@ class Translator:
 
     def sentence(self, english: str) -> str:
         """A sentence that a rule or an error gave, in the language of the screen where it is known."""
-        return sentences_of(self.language).get(english, english)
+        known = sentences_of(self.language).get(english)
+        if known is not None:
+            return known
+        for pattern, other in _patterns(self.language):
+            match = pattern.fullmatch(english)
+            if match is not None:
+                for name, value in match.groupdict().items():
+                    other = other.replace(f"{{{name[1:]}}}", value)
+                return other
+        return english
 
     def has(self, key: str) -> bool:
         """Whether there is such a text."""

@@ -1,0 +1,72 @@
+"""The words: both languages whole, every key that is used is there, every letter can be drawn."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from string import Formatter
+
+import pytest
+
+from fieldapp.screens.translation import LANGUAGES, Translator, sentences_of, words_of
+from shared.records.standing import Status
+
+ROOT = Path(__file__).parents[2] / "fieldapp"
+FONTS = Path(__file__).parents[2] / "assets" / "fonts"
+
+
+def values(text):
+    return sorted(name for _text, name, _spec, _conversion in Formatter().parse(text) if name)
+
+
+def test_both_languages_have_the_same_keys_and_values():
+    english = words_of("en")
+    for language in LANGUAGES:
+        other = words_of(language)
+        assert english.keys() == other.keys()
+        for key, text in english.items():
+            assert values(text) == values(other[key]), (language, key)
+            assert text.count("[b]") == other[key].count("[b]") == other[key].count("[/b]")
+
+
+def test_spanish_is_spanish():
+    english, spanish = words_of("en"), words_of("es")
+    alike = [
+        k
+        for k, text in english.items()
+        if text == spanish[k] and len(re.findall(r"\b[a-z]{3,}", re.sub(r"{.*?}", "", text))) > 1
+    ]
+    assert alike == []
+
+
+def test_every_key_in_code_and_kv_exists():
+    known = words_of("en")
+    used = set()
+    for file in [*ROOT.rglob("*.py"), *ROOT.rglob("*.kv")]:
+        used |= set(re.findall(r"""\bt\(\s*['"]([a-z_]+\.[a-zA-Z0-9_.-]+)['"]""", file.read_text("utf-8")))
+    assert len(used) > 150
+    assert sorted(used - known.keys()) == []
+
+
+def test_every_status_and_month_has_a_word():
+    for language in LANGUAGES:
+        t = Translator(language)
+        assert all(t(f"status.{status.value}") for status in Status)
+        assert len({t(f"month.{n}") for n in range(1, 13)}) == 12
+
+
+@pytest.mark.parametrize("weight", ["Regular", "Bold"])
+def test_the_screen_font_has_every_letter_of_both_languages(weight):
+    fonttools = pytest.importorskip("fontTools.ttLib")
+    drawn = fonttools.TTFont(FONTS / f"QuietbellSans-{weight}.ttf").getBestCmap()
+    for language in LANGUAGES:
+        texts = [*words_of(language).values(), *sentences_of(language).values()]
+        missing = {letter for text in texts for letter in text if letter not in "\n"} - set(map(chr, drawn))
+        assert not missing, missing
+
+
+def test_a_sentence_with_numbers_is_translated_around_them():
+    spanish = Translator("es")
+    assert spanish.sentence("Tablet C has not given back.") == "La tableta C no ha devuelto."
+    assert spanish.sentence("no such sentence 7") == "no such sentence 7"
+    assert Translator("en").sentence("Tablet C has not given back.") == "Tablet C has not given back."
