@@ -24,7 +24,7 @@ PAYLOAD_TARGET = 4 * 1024
 # Zeros kept ready behind the last frame: a sync that need not record a new file length is a third faster, and
 # some hundred taps still find room on a disk that has just filled up.
 RESERVE = 256 * 1024
-_WRITE_AT_ONCE = 1024 * 1024
+_WRITTEN_AT_ONCE = 256  # frames
 
 
 def sealer_for(head: Header, store_key: bytes) -> Sealer:
@@ -111,7 +111,7 @@ class Journal:
         for payload in payloads:
             if waiting is not None:
                 batch.append(self._sealed(waiting, frames.MORE_PARTS))
-                if sum(map(len, batch)) >= _WRITE_AT_ONCE:
+                if len(batch) >= _WRITTEN_AT_ONCE:
                     self._put(batch)
             waiting = payload
         if waiting is not None:

@@ -151,7 +151,9 @@ class SealedTable(Table):
 
     def live(self) -> Iterator[tuple[int, Mapping[str, Any]]]:
         """Ids and documents without copies, for reading many at once: never change what you get."""
-        for doc_id, document in list(self._read_table().items()):
+        documents = self._read_table()
+        # Two plain lists: half a million small tuples would keep Python's collector busy for a second.
+        for doc_id, document in zip(list(documents), list(documents.values()), strict=True):
             yield int(doc_id), document
 
     def search(self, cond: QueryLike) -> list[Document]:
@@ -166,8 +168,8 @@ class SealedTable(Table):
         return None if found is None else _own(found)
 
     def __iter__(self) -> Iterator[Document]:
-        for doc_id, document in list(self._read_table().items()):
-            yield Document(copied(document), int(doc_id))
+        for doc_id, document in self.live():
+            yield Document(copied(document), doc_id)
 
 
 def _own(document: Document) -> Document:

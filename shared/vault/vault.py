@@ -237,7 +237,9 @@ class Vault:
             head = replace(head, slots=tuple(slots))
         head = replace(head, journal=self._random(16), turn=head.turn + 1)
         everything = (text for step in steps_of(self._tables.tables) for text in texts(step))
-        self._journal = self._journal.replaced_by(head, store_key, journal.payloads_of(everything))
+        with no_collecting():
+            payloads = journal.payloads_of(everything)
+            self._journal = self._journal.replaced_by(head, store_key, payloads)
         self._store_key = store_key
 
     def change_passphrase(self, old: str | None, new: str, *, cost: Cost | None = None) -> None:
