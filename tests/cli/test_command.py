@@ -64,7 +64,7 @@ def folder(tmp_path_factory):
     run = Folder(tmp_path_factory.mktemp("visit"))
     (run.path / "roster.csv").write_bytes(ROSTER.encode("cp1252"))
     run(
-        *("prepare", "lead.book", "--roster", "roster.csv", "--school", "Alder Grove School"),
+        *("prepare", "lead.book", "--roster", "roster.csv", "--school", "Quillmarsh School"),
         *("--protocol", "aaa-2011", "--date", "2026-10-14"),
     )
     for name in "AB":

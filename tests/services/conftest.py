@@ -42,7 +42,7 @@ class Visit:
         self.desk = Desk.prepare(
             folder / "visit.book",
             PASSPHRASE,
-            school="Alder Grove School",
+            school="Quillmarsh School",
             people=PEOPLE,
             protocol=protocol or load_protocol("aaa-2011"),
             dates=[date(2026, 10, 14)],

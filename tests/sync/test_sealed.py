@@ -89,7 +89,7 @@ def test_a_handout_opens_with_its_passphrase_alone():
         authority=authority.certificate,
         identity=authority.issue(Role.TABLET, "t", now),
         visit="v",
-        school="Alder Grove School",
+        school="Quillmarsh School",
         tablet="A",
         tablet_id="t",
         tablet_signing_private=bytes(range(2, 34)),
@@ -110,7 +110,7 @@ def test_a_handout_opens_with_its_passphrase_alone():
     with pytest.raises(QuietbellError) as wrong:
         read_handout(data, "five small grey herons")
     assert wrong.value.exit_status == 4
-    assert b"Alder" not in data
+    assert b"Quillmarsh" not in data
 
 
 def test_a_return_of_another_visit_or_an_unknown_tablet_is_foreign():
