@@ -1,6 +1,6 @@
 """The disk: the few file operations the vault stands on, so that tests can make each of them fail.
 
-POSIX only (Linux, Android): ``flock`` guards against a second process, ``fdatasync`` and a directory sync
+POSIX only (Linux, Android, macOS): ``flock`` guards against a second process, ``fdatasync`` and a directory sync
 make a write last. Nothing here knows what the bytes mean.
 """
 
@@ -9,6 +9,7 @@ from __future__ import annotations
 import errno
 import fcntl
 import os
+import sys
 from pathlib import Path
 
 from shared.errors import Refused, StoreBusy, WriteRefused
@@ -50,6 +51,8 @@ class Disk:
 
     def reserve(self, file: int, at: int, size: int) -> None:
         """Have zeros stand ready at ``at``, so that a write there need not make the file longer."""
+        if not hasattr(os, "posix_fallocate"):
+            raise OSError(errno.EOPNOTSUPP, "no reserve on this system")
         os.posix_fallocate(file, at, size)
 
     def truncate(self, file: int, size: int) -> None:
@@ -58,7 +61,10 @@ class Disk:
 
     def sync(self, file: int) -> None:
         """Return only when content and length are on the medium."""
-        os.fdatasync(file)
+        if sys.platform == "darwin":
+            fcntl.fcntl(file, fcntl.F_FULLFSYNC)  # its fsync stops at the drive's own cache
+        else:
+            os.fdatasync(file)
 
     def replace(self, new: Path, old: Path) -> None:
         """Put ``new`` in the place of ``old`` in one step."""
@@ -113,6 +119,8 @@ _REASONS = {
     errno.EROFS: ("The disk can only be read.", "Take the write protection off, then do it again."),
     errno.EACCES: ("Quietbell may not write here.", "Give it the right to write here, then do it again."),
     errno.EPERM: ("Quietbell may not write here.", "Give it the right to write here, then do it again."),
+    errno.ENOENT: ("The folder is not there.", "Check the file name."),
+    errno.ENOTDIR: ("The folder is not there.", "Check the file name."),
     errno.EIO: ("The disk reports an error.", "Do it again; if it happens twice, change to another tablet."),
 }
 _OTHER = ("The disk refuses to write.", "Do it again; if it happens twice, change to another tablet.")

@@ -164,7 +164,7 @@ def _frame_at(data: bytes, position: int, number: int, link: bytes, sealer: Seal
 
 
 def _only_zeros(data: bytes, start: int) -> bool:
-    return data.count(0, start) == len(data) - start
+    return not any(data[start : start + 64]) and data.count(0, start) == len(data) - start
 
 
 def _later_frame(data: bytes, position: int, number: int, sealer: Sealer) -> tuple[int, int, bytes] | None:

@@ -181,6 +181,12 @@ class SealedDB(TinyDB):
 
     table_class = SealedTable
 
+    def table(self, name: str, **settings: Any) -> SealedTable:
+        """As TinyDB's: the one table object of that name."""
+        table = super().table(name, **settings)
+        assert isinstance(table, SealedTable)
+        return table
+
     def tables(self) -> set[str]:
         """The names of all tables, without copying them."""
         storage = self.storage

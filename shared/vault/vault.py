@@ -12,8 +12,6 @@ from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
 
-from tinydb.table import Table
-
 from shared.errors import Damaged, NewerVersion, Refused, WriteRefused
 from shared.vault import frames, header, journal, keys, passphrases, selftest
 from shared.vault.disk import Disk, not_opened, open_locked
@@ -22,7 +20,7 @@ from shared.vault.frames import Reading
 from shared.vault.header import JOURNAL_START, FoundHeader, Header
 from shared.vault.journal import Journal
 from shared.vault.keys import Cost, PassphraseKey, Random
-from shared.vault.storage import SealedDB, SealedStorage, steps_of
+from shared.vault.storage import SealedDB, SealedStorage, SealedTable, steps_of
 
 # Below this many changes since the last snapshot, opening is quick anyway.
 _FEW_FRAMES = 1000
@@ -75,7 +73,7 @@ class Vault:
         passphrases.require(passphrase)
         selftest.run_once()
         disk = disk or Disk()
-        place = Path(path)
+        place = Path(os.path.realpath(path))
         if os.path.lexists(place):
             raise not_opened(FileExistsError())
         store_key = random(keys.KEY_BYTES)
@@ -107,7 +105,7 @@ class Vault:
             raise ValueError("open with a passphrase or with the lead's key")
         selftest.run_once()
         disk = disk or Disk()
-        place = Path(path)
+        place = Path(os.path.realpath(path))
         try:
             file = open_locked(disk, place)
         except OSError as error:
@@ -195,8 +193,8 @@ class Vault:
         """The store's own random id, 32 hexadecimal digits."""
         return self._journal.header.store.hex()
 
-    def table(self, name: str) -> Table:
-        """The TinyDB table of that name."""
+    def table(self, name: str) -> SealedTable:
+        """The TinyDB table of that name; its ``live()`` reads many documents without copying them."""
         return self.db.table(name)
 
     @contextmanager
@@ -281,7 +279,7 @@ class Vault:
 
         Raises ``ForeignFile`` for a file that is no store; a damaged store may be wiped.
         """
-        place = Path(path)
+        place = Path(os.path.realpath(path))
         with suppress(Damaged, NewerVersion):
             kind_of(place)
         disk = Disk()

@@ -235,5 +235,5 @@ def test_a_store_that_cannot_be_created_leaves_nothing(new_vault, faulty_disk, t
     with pytest.raises(WriteRefused):
         new_vault(disk=faulty_disk)
     assert list(tmp_path.iterdir()) == []
-    with pytest.raises(WriteRefused):
+    with pytest.raises(WriteRefused, match="folder"):
         new_vault("no such folder/station.store")

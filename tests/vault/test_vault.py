@@ -161,6 +161,18 @@ def test_an_old_copy_and_an_old_passphrase_do_not_read_what_comes_after_a_compac
         assert old.notices
 
 
+def test_a_link_to_a_store_stays_a_link(new_vault, passphrase, tmp_path: Path):
+    vault = new_vault()
+    vault.close()
+    (tmp_path / "link").symlink_to(vault.path)
+    with Vault.open(tmp_path / "link", passphrase=passphrase) as again:
+        again.table("entries").insert({"n": 1})
+        again.compact()
+    assert (tmp_path / "link").is_symlink()
+    with Vault.open(vault.path, passphrase=passphrase) as again:
+        assert len(again.table("entries")) == 1
+
+
 def test_a_transaction_is_one_frame_and_all_or_nothing(new_vault, reopened, content):
     vault = new_vault()
     entries, settings = vault.table("entries"), vault.table("settings")
