@@ -7,6 +7,7 @@ results, except a class or grade that both share. Nothing here knows of third re
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import exp2
 from typing import Literal
 
 from shared.records.standing import Person
@@ -63,13 +64,23 @@ def verdict(found: Evidence, total: float) -> Verdict:
 
 def probability(total: float) -> float:
     """Log odds in bits as a probability."""
-    return 1.0 / (1.0 + pow(2.0, -max(min(total, 500.0), -500.0)))
+    return 1.0 / (1.0 + exp2(-max(min(total, 500.0), -500.0)))
 
 
 def prior_bits(size: int) -> float:
     """Log odds, in bits, that two of ``size`` records met at random are one child."""
     chance = 2 * weights.DUPLICATES / max(size - 1, weights.ORDINARY_SIZE // 2)
     return weights.bits(chance, 1 - chance)
+
+
+def surely_two(a: Record, b: Record) -> bool:
+    """Whether the roster itself tells them apart: two numbers of its own, and not the same name and birth date.
+
+    Twins with names alike stay two children here, however much else agrees.
+    """
+    if a.added or b.added or not (a.number and b.number) or a.number == b.number:
+        return False
+    return a.given.whole != b.given.whole or a.born.digits != b.born.digits
 
 
 def weigh(a: Record, b: Record, population: Population) -> Evidence:
@@ -92,7 +103,7 @@ def weigh(a: Record, b: Record, population: Population) -> Evidence:
     total += _birth_bits(a, b, birth, population)
     total += _school_bits(a, b) + _home_bits(a, b, population)
     apart = bool(a.number and b.number and a.number != b.number)
-    total += _number_bits(a, b, apart)
+    total += _number_bits(a, b)
     if crossed:
         two_names = max(given, family) > Level.CLOSE
     else:
@@ -125,9 +136,8 @@ def _birth_bits(a: Record, b: Record, level: Birth, population: Population) -> f
     if level == Birth.UNKNOWN:
         return 0.0
     if level == Birth.VAGUE:
-        return 0.0 if a.born.year == b.born.year else -1.0
-    u = population.same_birth(a.born) if level == Birth.SAME else population.birth_u[level]
-    return weights.bits(weights.BIRTH[level][0], u)
+        return 0.0 if a.born.year == b.born.year else weights.OTHER_YEAR_BITS
+    return weights.bits(weights.BIRTH[level][0], population.birth_chance(a.born, level))
 
 
 def _school_bits(a: Record, b: Record) -> float:
@@ -140,27 +150,23 @@ def _school_bits(a: Record, b: Record) -> float:
 
 def _home_bits(a: Record, b: Record, population: Population) -> float:
     total = 0.0
-    if a.postcode and b.postcode:
-        level = (
-            "same"
-            if a.postcode == b.postcode
-            else "one off"
-            if one_off(a.postcode, b.postcode)
-            else "different"
-        )
-        u = population.same_postcode(a.postcode) if level == "same" else weights.POSTCODE_U[level]
-        total += weights.bits(weights.POSTCODE[level], u)
-    if a.street and b.street and a.street == b.street:
-        total += 2.0
-    if a.guardian and b.guardian and a.guardian == b.guardian:
-        total += 2.0
+    postcode = population.postcode_level(a.postcode, b.postcode)
+    if postcode:
+        total += weights.bits(weights.POSTCODE[postcode][0], population.postcode_chance(a.postcode, postcode))
+    if a.street and b.street:
+        total += weights.bits(*weights.STREET[a.street == b.street])
+    if a.guardian and b.guardian:
+        total += weights.bits(*weights.GUARDIAN[a.guardian == b.guardian])
     return total
 
 
-def _number_bits(a: Record, b: Record, apart: bool) -> float:
-    if apart:
-        return -3.0 if a.added or b.added or one_off(a.number, b.number) else -8.0
-    return 12.0 if a.number and a.number == b.number else 0.0
+def _number_bits(a: Record, b: Record) -> float:
+    if not (a.number and b.number):
+        return 0.0
+    if a.number == b.number:
+        return weights.SAME_NUMBER_BITS
+    miswritten = a.added or b.added or one_off(a.number, b.number)
+    return weights.MISWRITTEN_NUMBER_BITS if miswritten else weights.TWO_NUMBERS_BITS
 
 
 GIVEN_WORDS = {
@@ -211,9 +217,7 @@ def reasons(a: Record, b: Record, found: Evidence) -> tuple[str, ...]:
         words += [FAMILY_WORDS[found.family], GIVEN_WORDS[found.given]]
     words.append(BIRTH_WORDS[found.birth])
     if a.class_name and b.class_name:
-        words.append(
-            f"both in {a.class_name.upper()}" if a.class_name == b.class_name else "different classes"
-        )
+        words.append(f"both in {a.class_shown}" if a.class_name == b.class_name else "different classes")
     elif a.grade and b.grade:
         words.append(f"both in grade {a.grade}" if a.grade == b.grade else "different grades")
     if a.street and a.street == b.street:

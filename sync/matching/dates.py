@@ -53,7 +53,7 @@ PLACEHOLDERS = frozenset({("01", "01"), ("00", "00"), ("99", "99")})
 """Days that clerks write when they know none (common practice, no source)."""
 
 
-@lru_cache(maxsize=262144)
+@lru_cache(maxsize=65536)
 def birth_level(a: BirthDate, b: BirthDate) -> Birth:
     """The smallest slip that explains the difference."""
     if not a.digits or not b.digits:

@@ -382,7 +382,7 @@ def _letters_together(word: str) -> list[str]:
 
 def unlike_a_name(word: str) -> bool:
     """Whether letters stand together that stand so in no known name: "bfody", "lachln"."""
-    return not _sequences().issuperset(_letters_together(word))
+    return word.isascii() and not _sequences().issuperset(_letters_together(word))
 
 
 @cache

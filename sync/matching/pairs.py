@@ -16,9 +16,11 @@ from sync.matching.comparison import (
     NOWHERE,
     ORDINARY_PRIOR,
     Evidence,
+    Verdict,
     prior_bits,
     probability,
     reasons,
+    surely_two,
     verdict,
     weigh,
 )
@@ -43,13 +45,36 @@ def find_pairs(people: Mapping[str, Person], *, apart: Collection[frozenset[str]
     """Every pair that is automatic or a doubt, heaviest first. Pairs in ``apart`` were decided: never again."""
     records = {identity: record(people[identity]) for identity in sorted(people)}
     population = Population(list(records.values()))
-    found = {pair: weigh(records[pair[0]], records[pair[1]], population) for pair in candidates(records)}
+    found = {
+        (a, b): weigh(records[a], records[b], population)
+        for a, b in candidates(records)
+        if not surely_two(records[a], records[b])
+    }
     prior = _prior([each.weight for each in found.values()], len(records))
-    rivals = Rivals(records, population, prior, found, apart)
-    return [
-        _pair(a, b, records[a], records[b], evidence, total, decided)
-        for (a, b), evidence, total, decided in rivals.verdicts()
+    pairs = [
+        _pair((a, b), records[a], records[b], evidence, total, decided)
+        for (a, b), evidence, total, decided in Rivals(records, population, prior, found, apart).verdicts()
     ]
+    return sorted(pairs, key=_heaviest_first)
+
+
+def lookalikes(person: Person, people: Mapping[str, Person], limit: int = 5) -> list[Pair]:
+    """The people most like ``person``, for a warning while a child is added; ``a`` is empty, ``b`` their id.
+
+    Each is judged by itself, as if from an ordinary school, so that it answers while one types.
+    """
+    one = record(person)
+    pairs = []
+    for identity, each in people.items():
+        other = record(each)
+        if one.starts.isdisjoint(other.starts) and not (one.born and one.born.digits == other.born.digits):
+            continue
+        evidence = weigh(one, other, NOWHERE)
+        total = evidence.weight + ORDINARY_PRIOR
+        alone = verdict(evidence, total)
+        if alone != "different":
+            pairs.append(_pair(("", identity), one, other, evidence, total, alone))
+    return sorted(pairs, key=_heaviest_first)[:limit]
 
 
 def _prior(evidence: Collection[float], size: int) -> float:
@@ -63,47 +88,24 @@ def _prior(evidence: Collection[float], size: int) -> float:
         matches = sum(odds * each / (odds * each + 1) for each in ratios)
         last, chance = (
             chance,
-            (matches + weights.EXPECTED_WEIGHT) / (every + weights.EXPECTED_WEIGHT / ordinary),
+            (matches + weights.EXPECTED_WORTH) / (every + weights.EXPECTED_WORTH / ordinary),
         )
         if abs(chance - last) < 1e-4 * last:
             break
     return weights.bits(chance, 1 - chance)
 
 
-def lookalikes(person: Person, people: Mapping[str, Person], limit: int = 5) -> list[Pair]:
-    """The people most like ``person``, for a warning while a child is added; ``a`` is empty, ``b`` their id."""
-    one = record(person)
-    pairs = []
-    for identity, each in people.items():
-        other = record(each)
-        if not _worth_comparing(one, other):
-            continue
-        evidence = weigh(one, other, NOWHERE)
-        total = evidence.weight + ORDINARY_PRIOR
-        alone = verdict(evidence, total)
-        if alone != "different":
-            pairs.append(_pair("", identity, one, other, evidence, total, alone))
-    return sorted(pairs, key=lambda pair: (-pair.weight, pair.b))[:limit]
-
-
-def _worth_comparing(a: Record, b: Record) -> bool:
-    """A cheap look before the careful one."""
-    return (
-        a.born.digits == b.born.digits
-        or a.family.sound[:2] == b.family.sound[:2]
-        or a.given.sound[:2] == b.given.sound[:2]
-        or a.family.sound[:2] == b.given.sound[:2]
-    )
+def _heaviest_first(pair: Pair) -> tuple[float, str, str]:
+    return -pair.weight, pair.a, pair.b
 
 
 def _pair(
-    a: str, b: str, first: Record, second: Record, evidence: Evidence, total: float, alone: str
+    ids: tuple[str, str], a: Record, b: Record, evidence: Evidence, total: float, decided: Verdict
 ) -> Pair:
     return Pair(
-        a,
-        b,
-        round(evidence.weight, 2),
-        probability(total),
-        "automatic" if alone == "automatic" else "doubt",
-        reasons(first, second, evidence),
+        *ids,
+        weight=round(evidence.weight, 2),
+        probability=probability(total),
+        verdict="automatic" if decided == "automatic" else "doubt",
+        reasons=reasons(a, b, evidence),
     )

@@ -14,12 +14,13 @@ from typing import TypeVar
 
 from sync.matching import weights
 from sync.matching.dates import Birth, BirthDate, birth_level
+from sync.matching.distance import one_off
 from sync.matching.names import Level, Name, family_level, given_level
 from sync.matching.nicknames import borne
 from sync.matching.record import Record
 
 SAMPLED_PAIRS = 10_000
-L = TypeVar("L", Level, Birth)
+L = TypeVar("L")
 
 
 class Population:
@@ -38,6 +39,9 @@ class Population:
         self.given_u = _drawn(weights.GIVEN, (self.given_level(a.given, b.given) for a, b in pairs))
         self.family_u = _drawn(weights.FAMILY, (self.family_level(a.family, b.family) for a, b in pairs))
         self.birth_u = _drawn(weights.BIRTH, (birth_level(a.born, b.born) for a, b in pairs))
+        self.postcode_u = _drawn(
+            weights.POSTCODE, (self.postcode_level(a.postcode, b.postcode) for a, b in pairs)
+        )
 
     def given_level(self, a: Name, b: Name) -> Level:
         """The level of two given names; one letter off is a slip where one spelling is no known name here."""
@@ -78,15 +82,29 @@ class Population:
             return by_level[level] * min(max(share / usual, 0.1), 5.0)
         return by_level[level]
 
-    def same_birth(self, born: BirthDate) -> float:
-        """The chance that another child is born that day: the year's share times the day's, placeholders included."""
+    def birth_chance(self, born: BirthDate, level: Birth) -> float:
+        """How often two different children's birth dates agree this much.
+
+        For the same date: the year's share times the day's. Placeholders are thereby as common as they are here,
+        and a child listed twice does not make its own birth date look common.
+        """
+        if level != Birth.SAME:
+            return self.birth_u[level]
         day = weights.SHARED_PLACEHOLDER if born.placeholder else weights.SHARED_DAY
         year = _share(self._year, born.year, weights.SHARED_YEAR)
         return year * _share(self._day, born.digits[4:], day)
 
-    def same_postcode(self, postcode: str) -> float:
-        """The chance that another child lives under this postcode too."""
-        return _share(self._postcode, postcode, weights.SHARED_POSTCODE, mine=2)
+    def postcode_level(self, a: str, b: str) -> str:
+        """ "same", "one off" or "different"; empty where one is unknown."""
+        if not (a and b):
+            return ""
+        return "same" if a == b else "one off" if one_off(a, b) else "different"
+
+    def postcode_chance(self, postcode: str, level: str) -> float:
+        """How often two different children's postcodes agree this much: a school's are few."""
+        if level == "same":
+            return _share(self._postcode, postcode, weights.POSTCODE[level][1], mine=2)
+        return self.postcode_u[level]
 
 
 def _share(counts: Counter[str], value: str, shipped: float, mine: int = 0) -> float:

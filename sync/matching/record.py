@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from shared.records.standing import Person
 from sync.matching.dates import BirthDate, birth_date
-from sync.matching.names import Name, fold, name
+from sync.matching.names import Name, fold, name, sound
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -20,26 +20,31 @@ class Record:
     number: str
     grade: str
     class_name: str
+    class_shown: str  # as it is written
     postcode: str
     street: str
     guardian: str
     added: bool
+    starts: frozenset[str]  # how each part of the names begins to sound
 
 
 @lru_cache(maxsize=65536)
 def record(person: Person) -> Record:
     """The person as it is compared. The same person gives the same object, so that comparing is cheap."""
+    given, family = name(person.given), name(person.family)
     return Record(
-        given=name(person.given),
-        family=name(person.family),
+        given=given,
+        family=family,
         born=birth_date(person.born),
         number=_squeezed(person.student_number),
         grade=_grade(person.grade),
         class_name=_squeezed(person.class_name),
+        class_shown=person.class_name.strip(),
         postcode=_postcode(person.address),
         street=_squeezed(person.address[0]) if len(person.address) > 1 else "",
         guardian=" ".join(sorted(fold(person.guardian).split())),
         added=person.added,
+        starts=frozenset(sound(part)[:2] for part in (*given.parts, *family.parts)),
     )
 
 

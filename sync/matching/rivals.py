@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 
 from sync.matching import weights
-from sync.matching.comparison import Evidence, Verdict, verdict, weigh
+from sync.matching.comparison import Evidence, Verdict, surely_two, verdict, weigh
 from sync.matching.population import Population
 from sync.matching.record import Record
 
@@ -45,7 +45,7 @@ class Rivals:
         self._groups: dict[str, list[str]] = {}
 
     def verdicts(self) -> Iterator[tuple[Ids, Evidence, float, Verdict]]:
-        """Every pair that is automatic or a doubt, heaviest first, with its log odds in bits."""
+        """Every pair that is automatic, then every doubt, with its log odds in bits."""
         heaviest_first = sorted(self._found, key=lambda pair: (-self._totals[pair], pair))
         doubts: list[Ids] = []
         for pair in heaviest_first:
@@ -110,13 +110,10 @@ class Rivals:
         return self._groups.setdefault(one, [one])
 
     def _contradict(self, a: str, b: str) -> bool:
-        """Whether these two are surely two children: a person said so, two student numbers do, or everything."""
+        """Whether these two are surely two children: a person said so, the roster does, or everything."""
         if frozenset((a, b)) in self._apart:
             return True
-        total = self._total(a, b)
-        number_a, number_b = self._records[a].number, self._records[b].number
-        two_numbers = number_a != number_b and bool(number_a and number_b)
-        return total < (weights.DOUBT if two_numbers else weights.SURELY_NOT)
+        return surely_two(self._records[a], self._records[b]) or self._total(a, b) < weights.SURELY_NOT
 
     def _two(self, a: str, b: str) -> bool:
         """Whether these two may be two children, so that a record like both could be either."""

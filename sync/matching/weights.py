@@ -1,74 +1,96 @@
-"""The shipped weights: for every level of agreement, how often it is met among records of one child, and of two.
+"""The shipped weights: how often each level of agreement is met among two records of one child, and of two children.
 
-``m`` is the probability of the level where both records are the same child, ``u`` where they are two children.
-What agreement is worth is log2(m / u), in bits (Fellegi and Sunter 1969). How the figures were estimated, and which
-were set by judgement, is in WEIGHTS.md; ``python tests/benchmarks/linkage.py estimate`` prints them anew.
+``m`` is the probability of the level where both records are the same child, ``u`` where they are two children. What
+a level is worth is log2(m / u), in bits (Fellegi and Sunter 1969); the bits of all fields add up. The ``u`` figures
+are starting points: ``population`` draws them towards the people at hand. How the figures were estimated, and which
+were set by judgement (marked "judged"), is in WEIGHTS.md.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import log2
+from typing import TypeVar
 
 from sync.matching.dates import Birth
 from sync.matching.names import Level
 
-GIVEN: dict[Level, tuple[float, float]] = {
+L = TypeVar("L")
+Table = Mapping[L, tuple[float, float]]  # level -> (m, u)
+
+GIVEN: Table[Level] = {
     Level.SAME: (0.730, 0.0031),
-    Level.FORM: (0.030, 0.0013),  # m by judgement
-    Level.PART: (0.020, 0.0006),  # by judgement
+    Level.FORM: (0.030, 0.0013),  # m judged
+    Level.PART: (0.020, 0.0006),  # judged
     Level.SLIP: (0.112, 0.0004),
     Level.ONE_OFF: (0.007, 0.0009),
     Level.CLOSE: (0.006, 0.0021),
-    Level.INITIAL: (0.005, 0.0002),  # m by judgement
+    Level.INITIAL: (0.005, 0.0002),  # m judged
     Level.ALIKE: (0.001, 0.0020),
-    Level.SHARED: (0.003, 0.0010),  # by judgement
+    Level.SHARED: (0.003, 0.0010),  # judged
     Level.DIFFERENT: (0.086, 0.9884),
 }
-FAMILY: dict[Level, tuple[float, float]] = {
+FAMILY: Table[Level] = {
     Level.SAME: (0.712, 0.0027),
-    Level.PART: (0.030, 0.0010),  # by judgement
+    Level.PART: (0.030, 0.0010),  # judged
     Level.SLIP: (0.163, 0.0004),
     Level.ONE_OFF: (0.015, 0.0005),
     Level.CLOSE: (0.013, 0.0013),
-    Level.INITIAL: (0.002, 0.0002),  # m by judgement
+    Level.INITIAL: (0.002, 0.0002),  # m judged
     Level.ALIKE: (0.003, 0.0007),
-    Level.SHARED: (0.006, 0.0020),  # by judgement
+    Level.SHARED: (0.006, 0.0020),  # judged
     Level.DIFFERENT: (0.056, 0.9912),
 }
-BIRTH: dict[Birth, tuple[float, float]] = {
+EXCHANGED = 0.077
+"""How often given and family name stand in each other's place, among two records of one child."""
+
+BIRTH: Table[Birth] = {
     Birth.SAME: (0.913, 0.00034),
-    Birth.SWAPPED: (0.010, 0.00012),  # m by judgement
+    Birth.SWAPPED: (0.010, 0.00012),  # m judged
     Birth.ONE_DIGIT: (0.018, 0.0057),
-    Birth.DAY_MONTH: (0.003, 0.0015),  # m by judgement
-    Birth.YEAR_MONTH: (0.005, 0.0090),  # m by judgement
-    Birth.YEAR_DAY: (0.003, 0.0030),  # m by judgement
-    Birth.YEAR: (0.003, 0.1080),  # m by judgement
+    Birth.DAY_MONTH: (0.003, 0.0015),  # m judged
+    Birth.YEAR_MONTH: (0.005, 0.0090),  # m judged
+    Birth.YEAR_DAY: (0.003, 0.0030),  # m judged
+    Birth.YEAR: (0.003, 0.1080),  # m judged
     Birth.DIFFERENT: (0.045, 0.8723),
 }
-EXCHANGED = 0.077  # given and family name written in each other's place
-POSTCODE = {"same": 0.832, "one off": 0.151, "different": 0.017}
-POSTCODE_U = {"one off": 0.01, "different": 0.9}
-CLASS = {True: (0.9, 0.3), False: (0.1, 0.7)}
-GRADE = {True: (0.95, 0.8), False: (0.05, 0.2)}
+OTHER_YEAR_BITS = -1.0
+"""One date is a placeholder, and even the years differ (judged); with the same year it says nothing."""
 
-SHARED_NAME = 0.004  # how often another child bears a name of which nothing is known
+POSTCODE: Table[str] = {"same": (0.832, 0.2), "one off": (0.151, 0.01), "different": (0.017, 0.79)}
+CLASS: Table[bool] = {
+    True: (0.90, 0.30),
+    False: (0.10, 0.70),
+}  # judged; u among children of nearly the same age
+GRADE: Table[bool] = {True: (0.95, 0.80), False: (0.05, 0.20)}  # judged; only where a class is missing
+STREET: Table[bool] = {True: (0.80, 0.20), False: (0.20, 0.80)}  # judged; u among children of one family name
+GUARDIAN: Table[bool] = {True: (0.60, 0.15), False: (0.40, 0.85)}  # judged, likewise
+
+SAME_NUMBER_BITS = 12.0  # judged: the roster's own number
+TWO_NUMBERS_BITS = -8.0  # judged: a roster seldom lists a child under two numbers
+MISWRITTEN_NUMBER_BITS = -3.0  # judged: one number was written down on the day, or is one digit off
+
+# How common a value is of which nothing is known, and how many people or pairs that guess is worth. Judged.
+SHARED_NAME = 0.004
 SHARED_YEAR = 1 / 8
 SHARED_DAY = 1 / 365
 SHARED_PLACEHOLDER = 0.01
-SHARED_POSTCODE = 0.2
 PSEUDO_RECORDS = 200
 PSEUDO_PAIRS = 4000
 
-DUPLICATES = 0.03  # duplicate pairs to expect, per record
+# Before any evidence: 3 duplicates to 100 records, in an ordinary school; worth five pairs where pairs say otherwise.
+DUPLICATES = 0.03
 ORDINARY_SIZE = 600
-EXPECTED_WEIGHT = 5.0
-AUTOMATIC = 4.5
-AUTOMATIC_AGAINST = 6.0
+EXPECTED_WORTH = 5.0
+
+# The lines, in bits of log odds, prior odds included: 4.5 is a probability of 0.958, -3.5 of 0.081.
+AUTOMATIC = 4.5  # and nothing speaks against it
+AUTOMATIC_AGAINST = 6.0  # a known field differs
 DOUBT = -3.5
-MARGIN = 6.0
-UNLIKE = -4.0
-OUTSHONE = -5.0
-SURELY_NOT = -10.0
+MARGIN = 6.0  # a rival this much lighter is none
+OUTSHONE = -5.0  # a doubt's rival partner must be at least this unlike the other record
+UNLIKE = -4.0  # the mean between two groups below which a doubt between them is idle
+SURELY_NOT = -10.0  # two records that may not come together in one group
 
 
 def bits(m: float, u: float) -> float:
