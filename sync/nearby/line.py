@@ -6,14 +6,12 @@ The certificates of the visit's own authority decide who may talk; addresses and
 from __future__ import annotations
 
 import contextlib
-import math
 import os
 import socket
 import ssl
 import tempfile
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -24,7 +22,6 @@ from cryptography.hazmat.primitives.serialization import BestAvailableEncryption
 from shared.errors import QuietbellError
 from sync.nearby.authority import Identity, Role
 from sync.nearby.troubles import (
-    Stalled,
     another_visit,
     caller_of_another_visit,
     cut,
@@ -86,6 +83,7 @@ class Line:
         self._socket = connected
         self._patience = patience
         self._stopping = stopping
+        connected.settimeout(_LOOK_UP)
         self.received = self.sent = 0  # bytes
 
     @property
@@ -99,40 +97,29 @@ class Line:
 
     def receive(self, deadline: float) -> bytes:
         """The next bytes, empty at the end; raises ``Cut``, ``Stalled``, or ``Stopped`` where ``stopping`` says so."""
-        deadline = min(deadline, time.monotonic() + self._patience.idle)
+        deadline = self._patient_until(deadline)
         while True:
             if self._stopping():
                 raise stopped()
-            try:
-                with self._in_time(deadline, _LOOK_UP), _line_errors():
-                    data = self._socket.recv(READ)
-            except Stalled:
-                if time.monotonic() >= deadline:
-                    raise
-                continue
-            self.received += len(data)
-            return data
+            with _LineErrors(deadline):
+                data = self._socket.recv(READ)
+                self.received += len(data)
+                return data
 
     def send(self, data: bytes) -> None:
         """Send all of it; raises ``Cut`` or ``Stalled``."""
-        deadline = self.deadline()
-        view = memoryview(data)
-        while view:
-            with self._in_time(min(deadline, time.monotonic() + self._patience.idle)), _line_errors():
-                gone = self._socket.send(view[:READ])
-            view = view[gone:]
+        whole = self.deadline()
+        left = memoryview(data)
+        deadline = self._patient_until(whole)
+        while left:
+            # After a look up the same bytes are offered again, as TLS wants it.
+            with _LineErrors(deadline):
+                left = left[self._socket.send(left[:READ]) :]
+                deadline = self._patient_until(whole)
         self.sent += len(data)
 
-    @contextmanager
-    def _in_time(self, deadline: float, longest: float = math.inf) -> Iterator[None]:
-        left = deadline - time.monotonic()
-        if left <= 0:
-            raise stalled()
-        try:
-            self._socket.settimeout(min(left, longest))
-        except OSError:
-            raise cut() from None
-        yield
+    def _patient_until(self, deadline: float) -> float:
+        return min(deadline, time.monotonic() + self._patience.idle)
 
     def close(self) -> None:
         """Close at once."""
@@ -158,16 +145,28 @@ def hang_up(connected: socket.socket) -> None:
     connected.close()
 
 
-@contextmanager
-def _line_errors() -> Iterator[None]:
-    try:
-        yield
-    except TimeoutError:
-        raise stalled() from None
-    except ssl.SSLError as error:
-        raise told_by_alert(error) from None
-    except (OSError, ValueError):
-        raise cut() from None
+class _LineErrors:
+    """Errors of the socket in our words; a look up before the deadline passes as if nothing had been.
+
+    A class, not a generator: it is entered for every few kilobytes."""
+
+    def __init__(self, deadline: float) -> None:
+        self._deadline = deadline
+
+    def __enter__(self) -> None:
+        if time.monotonic() >= self._deadline:
+            raise stalled()
+
+    def __exit__(self, _kind: object, error: BaseException | None, _trace: object) -> bool:
+        if error is None:
+            return False
+        if isinstance(error, TimeoutError):
+            return True
+        if isinstance(error, ssl.SSLError):
+            raise told_by_alert(error) from None
+        if isinstance(error, OSError | ValueError):
+            raise cut() from None
+        return False
 
 
 def told_by_alert(error: ssl.SSLError) -> QuietbellError:

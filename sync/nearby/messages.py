@@ -15,6 +15,7 @@ from sync.returns import MOST_ENTRIES
 
 #: The protocol's version. The form of HELLO, WELCOME and REFUSAL never changes, so that any two versions can part.
 VERSION = 1
+_ENCODER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=True)
 _ID = re.compile(r"[A-Za-z0-9._-]{1,64}\Z")
 _DIGEST = re.compile(r"[0-9a-f]{32}\Z")
 
@@ -135,7 +136,7 @@ class Ack:
 
     def encode(self) -> bytes:
         """As bytes."""
-        return _json(asdict(self))
+        return _json({"batch": self.batch, "new": self.new})
 
     @classmethod
     def decode(cls, payload: bytes) -> Ack:
@@ -195,7 +196,7 @@ def decode(kind: Kind, payload: bytes) -> Message:
 
 
 def _json(value: object) -> bytes:
-    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=True).encode("ascii")
+    return _ENCODER.encode(value).encode("ascii")
 
 
 def _object(payload: bytes) -> dict[str, Any]:

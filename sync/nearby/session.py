@@ -13,7 +13,7 @@ from sync.nearby.messages import Account, Ack, Batch, End, Hello, Message, Refus
 from sync.nearby.troubles import cut, unruly
 
 #: So many batches may be on their way unacknowledged.
-WINDOW = 4
+WINDOW = 16
 #: No talk is longer than this, whatever the peer is good for.
 MOST_BATCHES = 20_000
 
