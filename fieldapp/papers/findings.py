@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from fieldapp.papers import typeface
 from fieldapp.papers.audiogram import HEIGHT, WIDTH, draw_audiogram, thresholds_by_ear
@@ -22,7 +22,8 @@ def section(sheet: Sheet, title: str, room: float = 60) -> None:
     if sheet.y - room < sheet.bottom:
         sheet.new_page()
     sheet.y -= 20
-    sheet.text(sheet.left, sheet.y, title, 11, bold=True)
+    with sheet.element("H2"):
+        sheet.text(sheet.left, sheet.y, title, 11, bold=True)
     sheet.y -= 5
     sheet.line(sheet.left, sheet.y, sheet.right, sheet.y, grey=LINE)
 
@@ -32,14 +33,14 @@ def facts(sheet: Sheet, pairs: Sequence[tuple[str, str]]) -> None:
     for label, value in pairs:
         if not value:
             continue
-        lines = typeface.wrap(value, sheet.right - sheet.left - LABEL, 9.5)
-        for index, line in enumerate(lines):
-            if sheet.y - 13 < sheet.bottom:
-                sheet.new_page()
-            sheet.y -= 13
-            if index == 0:
-                sheet.text(sheet.left, sheet.y, label, 9, grey=SOFT)
-            sheet.text(sheet.left + LABEL, sheet.y, line, 9.5)
+        with sheet.element("P"):
+            for index, line in enumerate(typeface.wrap(value, sheet.right - sheet.left - LABEL, 9.5)):
+                if sheet.y - 13 < sheet.bottom:
+                    sheet.new_page()
+                sheet.y -= 13
+                if index == 0:
+                    sheet.text(sheet.left, sheet.y, label, 9, grey=SOFT)
+                sheet.text(sheet.left + LABEL, sheet.y, line, 9.5)
 
 
 def person_facts(child: Standing, say: Words) -> list[tuple[str, str]]:
@@ -107,7 +108,8 @@ def draw_thresholds(sheet: Sheet, test: ThresholdTest) -> None:
     if sheet.y - HEIGHT - 20 < sheet.bottom:
         sheet.new_page()
     top = sheet.y - 8
-    draw_audiogram(sheet, test, sheet.left, top)
+    with sheet.element("Figure", alt=_told(sheet, test)):
+        draw_audiogram(sheet, test, sheet.left, top)
     _figures(sheet, test, sheet.left + WIDTH + 14, top - 8)
     sheet.y = top - HEIGHT
     sheet.paragraph(sheet.words("handover"), 8, grey=SOFT)
@@ -127,11 +129,8 @@ def _figures(sheet: Sheet, test: ThresholdTest, x: float, y: float) -> None:
     sheet.line(x, y - 4, stops[-1], y - 4, grey=SOFT, width=0.7)
     for hz in sorted({hz for levels in ears.values() for hz in levels}):
         y -= 15
-        sheet.text(stops[0], y, str(hz), 9, align="right")
-        for stop, ear in zip(stops[1:], ("right", "left"), strict=True):
-            sheet.text(
-                stop, y, level_words(say, ears[ear].get(hz, ""), limits.get((ear, hz), 0)), 9, align="right"
-            )
+        with sheet.element("P"):
+            _row(sheet, hz, ears, limits, stops, y)
         sheet.line(x, y - 4, stops[-1], y - 4, width=0.3)
     y -= 14
     sheet.text(x, y, say("levels_in"), 7.5, grey=SOFT)
@@ -148,3 +147,28 @@ def _figures(sheet: Sheet, test: ThresholdTest, x: float, y: float) -> None:
 def level_words(say: Words, level: int | str | None, limit: int) -> str:
     """A threshold as printed: dB HL, ">100 NR" for no response, a dash where it was not tested."""
     return f">{limit} {say('no_response')}" if level is None else str(level) if level != "" else "—"
+
+
+def _row(
+    sheet: Sheet,
+    hz: int,
+    ears: Mapping[str, Mapping[int, int | None]],
+    limits: Mapping[tuple[str, int], int],
+    stops: Sequence[float],
+    y: float,
+) -> None:
+    """One frequency: both ears' thresholds."""
+    sheet.text(stops[0], y, str(hz), 9, align="right")
+    for stop, ear in zip(stops[1:], ("right", "left"), strict=True):
+        words = level_words(sheet.words, ears[ear].get(hz, ""), limits.get((ear, hz), 0))
+        sheet.text(stop, y, words, 9, align="right")
+
+
+def _told(sheet: Sheet, test: ThresholdTest) -> str:
+    """The audiogram in words, for who cannot see it."""
+    say = sheet.words
+    levels = (
+        f"{say(each.ear)} {each.hz} Hz {level_words(say, each.threshold_db_hl, each.limit_db_hl)}"
+        for each in test.thresholds
+    )
+    return f"{say('record_thresholds')}, dB HL: {'; '.join(levels)}"

@@ -70,7 +70,8 @@ def print_letters(
             if index == 0:
                 sheet.bookmark(heading)
             sheet.bookmark(full_name(child.person), level=1)
-            _letter(sheet, wording, child, number)
+            with sheet.element("Sect", language=wording.language):
+                _letter(sheet, wording, child, number)
             sheet.end_section(number, wording.language)
             if context.progress:
                 context.progress(done, len(chosen))
@@ -108,7 +109,7 @@ def _letter(sheet: Sheet, wording: LetterWording, child: Standing, number: str) 
     _address(sheet, child.person.guardian or wording.to.fill(values), child.person.address)
     sheet.y = sheet.height - BODY_TOP
     size, gap = (10.0, 5.5) if wording.reply else (SIZE, GAP)  # a reply slip has to find its place below
-    sheet.paragraph(wording.title.fill(values), 12.5, bold=True)
+    sheet.paragraph(wording.title.fill(values), 12.5, bold=True, tag="H1")
     sheet.y -= gap
     for phrase in (wording.greeting, *wording.body):
         if text := phrase.fill(values):

@@ -48,8 +48,9 @@ def _each(
             sheet.running_head = " · ".join(
                 filter(None, (full_name(child.person), child.person.student_number, title))
             )
-            sheet.heading(title, number=number)
-            draw(sheet, child)
+            with sheet.element("Sect"):
+                sheet.heading(title, number=number)
+                draw(sheet, child)
             sheet.end_section(number)
             if context.progress:
                 context.progress(done, len(standings))

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+import gc
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,9 +21,26 @@ class Paper:
     """One kind of paper. ``standard``: made when no names are asked for. ``table`` writes its rows as CSV."""
 
     title: str
-    make: Make
+    print: Make
     table: Callable[[Path, Sequence[Standing], PaperContext], Path] | None = None
     standard: bool = True
+
+    def make(self, path: Path, standings: Sequence[Standing], context: PaperContext) -> PaperMade:
+        """Print it into a file. Raises ``Refused`` or ``WriteRefused``."""
+        with _no_collecting():
+            return self.print(path, standings, context)
+
+
+@contextmanager
+def _no_collecting() -> Iterator[None]:
+    """Python does not search for garbage among the many objects of a paper, all of which are needed to its end."""
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collecting:
+            gc.enable()
 
 
 def _list(chosen: lists.ChildList) -> Paper:

@@ -18,14 +18,19 @@ from reportlab.pdfgen.canvas import Canvas
 
 from fieldapp.papers import typeface
 from fieldapp.papers.context import PaperContext, PaperMade, Unprintable
+from fieldapp.papers.ink import INK, LINE, SHADE, SOFT, Ink
+from fieldapp.papers.structure import ARTIFACT, Element
 from fieldapp.papers.wording import LANGUAGES, Words, full_name, words
 from fieldapp.platform.files import write_whole
 from shared.records.standing import Standing
 
 MARGIN = 46.0
 FOOT = 24.0  # below the last line of the footer
-INK, SOFT, LINE, SHADE, ACCENT = 0.10, 0.34, 0.72, 0.93, (0.122, 0.365, 0.298)
 SMALL, BODY, TITLE = 7.0, 9.5, 18.0
+_HOLDERS = {"Document", "Sect", "Table", "TR"}  # elements that hold others, never text itself
+
+
+__all__ = ["BODY", "INK", "LINE", "MARGIN", "SHADE", "SMALL", "SOFT", "Sheet", "protocol_line"]
 
 
 class Sheet:
@@ -45,12 +50,10 @@ class Sheet:
         self._pages: list[list[tuple[Callable[..., None], tuple[Any, ...]]]] = []
         self._done = 0
         self.running_head = ""  # what a section's further pages say at their top
-        self._grey = -1.0  # the fill set on the canvas; negative: not known
-        self._pen: tuple[float, float, Any] | None = None
         self._numbers: dict[str, str] = {}
         self._unprintable: dict[str, Unprintable] = {}
         self._pdf = io.BytesIO()
-        self._canvas = Canvas(
+        canvas = Canvas(
             self._pdf,
             pagesize=context.page,
             pageCompression=1,
@@ -59,13 +62,15 @@ class Sheet:
             initialFontName=typeface.base_font(),
         )
         self.bottom = max(self._foot(self.number, words(spoken))[2] for spoken in LANGUAGES) + 8
-        self._canvas.setDateFormatter(lambda *_: f"D:{context.issued:%Y%m%d}000000Z")
-        self._canvas.setTitle(typeface.cleaned(f"{title} · {context.school}"))
-        self._canvas.setSubject(typeface.cleaned(f"{self.number} · {title}"))
-        self._canvas.setAuthor(typeface.cleaned(context.office.name or context.school))
-        self._canvas.setCreator("Quietbell")
-        self._canvas.setViewerPreference("DisplayDocTitle", "true")
-        self._canvas.showOutline()
+        canvas.setDateFormatter(lambda *_: f"D:{context.issued:%Y%m%d}000000Z")
+        canvas.setTitle(typeface.cleaned(f"{title} · {context.school}"))
+        canvas.setSubject(typeface.cleaned(f"{self.number} · {title}"))
+        canvas.setAuthor(typeface.cleaned(context.office.name or context.school))
+        canvas.setCreator("Quietbell")
+        canvas.setViewerPreference("DisplayDocTitle", "true")
+        canvas.showOutline()
+        self._ink = Ink(canvas)
+        self._within: list[Element] = [self._ink.structure.document]
 
     # -- pages and sections
 
@@ -75,22 +80,45 @@ class Sheet:
         self.y = self.top
         if len(self._pages) > 1 and self.running_head:
             self.y -= 8
-            self.text(self.left, self.y, self.running_head, SMALL + 1, grey=SOFT)
+            with self.artifact():
+                self.text(self.left, self.y, self.running_head, SMALL + 1, grey=SOFT)
             self.y -= 4
+
+    def open(self, tag: str, **told: Any) -> None:
+        """What is written from here to ``close`` belongs to one element of the structure (see ``structure``)."""
+        self._within.append(Element(tag, self._within[-1], **told))
+
+    def close(self) -> None:
+        """The innermost open element is complete."""
+        self._within.pop()
+
+    @contextmanager
+    def element(self, tag: str, **told: Any) -> Iterator[None]:
+        """What is written within belongs to one element of the paper's structure."""
+        self.open(tag, **told)
+        try:
+            yield
+        finally:
+            self.close()
+
+    @contextmanager
+    def artifact(self) -> Iterator[None]:
+        """What is written within is no part of the text: page furniture, a title repeated."""
+        self._within.append(ARTIFACT)
+        try:
+            yield
+        finally:
+            self._within.pop()
 
     def end_section(self, number: str = "", language: str = "") -> None:
         """Draw the pages since the last section for good, numbered page 1 of however many they are."""
         footer = self._footer(number or self.number, words(language) if language else self.words)
         for index, page in enumerate(self._pages, start=1):
-            if language:
-                self._canvas.addLiteral(f"/Span <</Lang ({language})>> BDC")
-            self._forget()
+            self._ink.begin_page()
             for draw, arguments in page:
                 draw(*arguments)
             footer(index, len(self._pages))
-            if language:
-                self._canvas.addLiteral("EMC")
-            self._canvas.showPage()
+            self._ink.end_page()
         self._done += len(self._pages)
         self._pages = []
         self.running_head = ""
@@ -110,10 +138,11 @@ class Sheet:
 
     def save(self) -> PaperMade:
         """Write the file whole (or not at all) and say what was made; raises ``WriteRefused``."""
-        if self._pages:
-            self.end_section()
         with _binary_streams():
-            self._canvas.save()
+            if self._pages:
+                self.end_section()
+            self._ink.structure.write(self._ink.canvas._doc)
+            self._ink.canvas.save()
         write_whole(self._path, self._pdf.getvalue())
         return PaperMade(self._path, self._done, self.number, self._numbers, self.unprintable)
 
@@ -136,7 +165,10 @@ class Sheet:
         if align != "left":
             wide = typeface.width(text, size, bold)
             x -= wide if align == "right" else wide / 2
-        self._pages[-1].append((self._text, (x, y, text, size, bold, grey)))
+        element = self._within[-1]
+        if element.tag in _HOLDERS:
+            element = Element("P", element)
+        self._pages[-1].append((self._ink.text, (element, x, y, text, size, bold, grey)))
 
     def paragraph(
         self,
@@ -148,14 +180,16 @@ class Sheet:
         x: float | None = None,
         room: float | None = None,
         grey: float = INK,
+        tag: str = "P",
     ) -> None:
         """Text in lines from ``y`` downward; ``y`` moves below it. A page break where the page is full."""
         x = self.left if x is None else x
-        for line in typeface.wrap(text, room or self.right - x, size, bold):
-            if self.y - size * leading < self.bottom:
-                self.new_page()
-            self.y -= size * leading
-            self.text(x, self.y, line, size, bold=bold, grey=grey)
+        with self.element(tag):
+            for line in typeface.wrap(text, room or self.right - x, size, bold):
+                if self.y - size * leading < self.bottom:
+                    self.new_page()
+                self.y -= size * leading
+                self.text(x, self.y, line, size, bold=bold, grey=grey)
 
     def line(
         self,
@@ -169,21 +203,22 @@ class Sheet:
         dash: Any = (),
     ) -> None:
         """A straight line."""
-        self._pages[-1].append((self._line, (x1, y1, x2, y2, width, grey, dash)))
+        self._pages[-1].append((self._ink.line, (x1, y1, x2, y2, width, grey, dash)))
 
     def box(
         self, x: float, y: float, wide: float, high: float, *, fill: float | None = None, width: float = 0.6
     ) -> None:
         """A rectangle: filled with a grey and without an edge, or an empty one with an edge."""
-        self._pages[-1].append((self._box, (x, y, wide, high, fill, width)))
+        self._pages[-1].append((self._ink.box, (x, y, wide, high, fill, width)))
 
     def draw(self, drawing: Callable[[Canvas], None]) -> None:
         """Anything else, drawn straight on the canvas when the page is."""
-        self._pages[-1].append((self._drawn, (drawing,)))
+        element = self._within[-1] if self._within[-1].tag == "Figure" else None
+        self._pages[-1].append((self._ink.drawn, (element, drawing)))
 
     def bookmark(self, title: str, level: int = 0) -> None:
         """An outline entry that leads to this page."""
-        self._pages[-1].append((self._bookmark, (typeface.cleaned(title), level, self.y)))
+        self._pages[-1].append((self._ink.bookmark, (typeface.cleaned(title), level, self.y)))
 
     def heading(self, title: str, intro: str = "", number: str = "") -> None:
         """The title block at the top of a page: title, school, visit, number, date of issue."""
@@ -192,7 +227,8 @@ class Sheet:
         room = self.right - self.left - 14 - typeface.width(named, SMALL + 1)
         size = min(TITLE, TITLE * room / max(typeface.width(title, TITLE, True), 1))
         self.y -= TITLE
-        self.text(self.left, self.y, title, size, bold=True)
+        with self.element("H1"):
+            self.text(self.left, self.y, title, size, bold=True)
         self.text(self.right, self.y + 4, named, SMALL + 1, align="right", grey=SOFT)
         self.text(self.right, self.y - 14, self.issued, SMALL + 1, align="right", grey=SOFT)
         room = self.right - self.left - 14 - typeface.width(self.issued, SMALL + 1)
@@ -200,7 +236,7 @@ class Sheet:
             self.y -= 14
             self.text(self.left, self.y, line, BODY)
         self.y -= 7
-        self._pages[-1].append((self._accent, (self.y,)))
+        self._pages[-1].append((self._ink.accent, (self.left, self.y, self.right - self.left)))
         if intro:
             self.y -= 3
             self.paragraph(intro, BODY - 0.5, grey=SOFT)
@@ -238,58 +274,15 @@ class Sheet:
 
         def draw(page: int, pages: int) -> None:
             y = high
-            self._line(self.left, y, self.right, y, 0.5, LINE, ())
+            self._ink.line(self.left, y, self.right, y, 0.5, LINE, ())
             for line in (*lines, *beside_lines):
                 y -= 9
-                self._text(self.left, y, line, SMALL, False, SOFT)
+                self._ink.text(ARTIFACT, self.left, y, line, SMALL, False, SOFT)
             numbered = say("page", page=page, pages=pages)
             wide = typeface.width(numbered, SMALL + 1, True)
-            self._text(self.right - wide, y, numbered, SMALL + 1, True, INK)
+            self._ink.text(ARTIFACT, self.right - wide, y, numbered, SMALL + 1, True, INK)
 
         return draw
-
-    def _text(self, x: float, y: float, text: str, size: float, bold: bool, grey: float) -> None:
-        if grey != self._grey:
-            self._canvas.setFillGray(grey)
-            self._grey = grey
-        typeface.draw(self._canvas, x, y, text, size, bold)
-
-    def _line(self, x1: float, y1: float, x2: float, y2: float, width: float, grey: float, dash: Any) -> None:
-        self._set_pen(width, grey, dash)
-        self._canvas.line(x1, y1, x2, y2)
-
-    def _box(self, x: float, y: float, wide: float, high: float, fill: float | None, width: float) -> None:
-        if fill is not None:
-            self._canvas.setFillGray(fill)
-            self._grey = fill
-        self._set_pen(width, INK, ())
-        self._canvas.rect(x, y, wide, high, stroke=int(fill is None), fill=int(fill is not None))
-
-    def _set_pen(self, width: float, grey: float, dash: Any) -> None:
-        """Set what is not set already: ReportLab writes it out every time."""
-        if (width, grey, dash) != self._pen:
-            self._canvas.setStrokeGray(grey)
-            self._canvas.setLineWidth(width)
-            self._canvas.setDash(list(dash))
-            self._pen = (width, grey, dash)
-
-    def _drawn(self, drawing: Callable[[Canvas], None]) -> None:
-        drawing(self._canvas)
-        self._forget()
-
-    def _forget(self) -> None:
-        """Fill and pen of the canvas are not known any more."""
-        self._grey, self._pen = -1.0, None
-
-    def _accent(self, y: float) -> None:
-        self._canvas.setFillColorRGB(*ACCENT)
-        self._forget()
-        self._canvas.rect(self.left, y, self.right - self.left, 1.4, stroke=0, fill=1)
-
-    def _bookmark(self, title: str, level: int, y: float) -> None:
-        key = f"b{self._canvas.getPageNumber()}-{y:.1f}-{level}"
-        self._canvas.bookmarkHorizontal(key, 0, y)
-        self._canvas.addOutlineEntry(title, key, level=level)
 
 
 @contextmanager

@@ -26,10 +26,10 @@ def print_readiness_log(path: Path, standings: Sequence[Standing], context: Pape
     sheet.heading(say("log_title"), say("log_intro"))
     columns = [
         Column(say("col_when"), 1.5),
-        Column(say("col_equipment"), 1.9),
+        Column(say("col_equipment"), 2.0),
         Column(say("col_listening"), 1.9),
-        Column(say("col_own"), 1.9),
-        Column(say("col_outcome"), 4.6),
+        Column(say("col_own"), 2.3),
+        Column(say("col_outcome"), 4.3),
     ]
     stations: dict[str, list[ReadinessRecord]] = {}
     for record in sorted(context.readiness, key=lambda each: (each.tablet, each.at)):

@@ -45,11 +45,13 @@ class Table:
         self._widths = [room * column.share / shares for column in columns]
         self._head = min(map(self._fitting, columns, self._widths), default=HEAD)
         self._titled = False  # whether this page has the column titles
+        self._announced = False  # whether any page has
 
     def draw(self, groups: Sequence[Group]) -> None:
         """All groups, one below the other."""
-        for group in groups:
-            self._group(group)
+        with self._sheet.element("Table"):
+            for group in groups:
+                self._group(group)
 
     def _group(self, group: Group) -> None:
         sheet = self._sheet
@@ -60,15 +62,20 @@ class Table:
             self._next_page()
         if not self._titled:
             self._column_titles()
-        self._title(group, group.title)
         if group.title:
+            with sheet.element("TR"), sheet.element("TH", columns=len(self._columns)):
+                self._title(group, group.title)
             sheet.bookmark(group.title)
         for row, high in zip(rows, heights, strict=True):
             if sheet.y - high < sheet.bottom:
                 self._next_page()
                 self._column_titles()
-                self._title(group, self._continued.format(title=group.title))
+                if group.title:
+                    with sheet.artifact():
+                        self._title(group, self._continued.format(title=group.title))
+            sheet.open("TR")
             self._row(row, high)
+            sheet.close()
         sheet.y -= 6
 
     @staticmethod
@@ -82,8 +89,6 @@ class Table:
         self._titled = False
 
     def _title(self, group: Group, title: str) -> None:
-        if not group.title:
-            return
         sheet = self._sheet
         sheet.y -= 20
         sheet.box(sheet.left, sheet.y, sheet.right - sheet.left, 17, fill=SHADE)
@@ -91,6 +96,12 @@ class Table:
         sheet.text(sheet.right - PAD, sheet.y + 5.2, group.aside, HEAD, align="right", grey=SOFT)
 
     def _column_titles(self) -> None:
+        """The column titles, once as part of the table, again at the top of every further page."""
+        with self._sheet.artifact() if self._announced else self._sheet.element("TR"):
+            self._draw_column_titles()
+        self._titled = self._announced = True
+
+    def _draw_column_titles(self) -> None:
         sheet, x = self._sheet, self._sheet.left
         wrapped = [
             typeface.wrap(column.title, wide - 2 * PAD + 1.5, self._head, True)
@@ -98,15 +109,13 @@ class Table:
         ]
         lines = max(map(len, wrapped))
         for column, wide, titles in zip(self._columns, self._widths, wrapped, strict=True):
-            for index, title in enumerate(titles):
-                y = sheet.y - 11 - 9.5 * index - 9.5 * (lines - len(titles))
-                sheet.text(
-                    self._x(x, wide, column), y, title, self._head, bold=True, align=column.align, grey=SOFT
-                )
+            with sheet.artifact() if self._announced else sheet.element("TH"):
+                for index, title in enumerate(titles):
+                    at, y = self._x(x, wide, column), sheet.y - 11 - 9.5 * (lines - len(titles) + index)
+                    sheet.text(at, y, title, self._head, bold=True, align=column.align, grey=SOFT)
             x += wide
         sheet.y -= 11 + 9.5 * (lines - 1) + 4.5
         sheet.line(sheet.left, sheet.y, sheet.right, sheet.y, width=0.8, grey=SOFT)
-        self._titled = True
 
     def _wrapped(self, row: Sequence[str]) -> list[list[str]]:
         return [
@@ -117,6 +126,7 @@ class Table:
     def _row(self, row: Sequence[Sequence[str]], high: float) -> None:
         sheet, x = self._sheet, self._sheet.left
         for column, wide, lines in zip(self._columns, self._widths, row, strict=True):
+            sheet.open("TD")
             if lines == [BOX]:
                 sheet.box(x + PAD, sheet.y - PAD - 9.5, 9.5, 9.5)
             else:
@@ -124,6 +134,7 @@ class Table:
                 for line in lines:
                     sheet.text(at, y, line, SIZE, bold=column.bold, align=column.align, grey=INK)
                     y -= LEADING
+            sheet.close()
             x += wide
         sheet.y -= high
         sheet.line(sheet.left, sheet.y, sheet.right, sheet.y, width=0.4, grey=LINE)
