@@ -291,7 +291,7 @@ def test_power_cuts(tmp_path: Path, passphrase, quick_disk):
 
 @pytest.mark.long
 def test_many_power_cuts(tmp_path: Path, passphrase, quick_disk):
-    power_cuts(tmp_path, passphrase, quick_disk, rounds=10_000, seed=2)
+    power_cuts(tmp_path, passphrase, quick_disk, rounds=3_000, seed=2)
 
 
 def test_a_power_cut_while_the_passphrase_is_changed_leaves_one_of_the_two(tmp_path: Path, passphrase):
