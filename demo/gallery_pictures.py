@@ -33,8 +33,10 @@ class Stopwatch:
         self.at += seconds
 
 
-def take(out: Path, size: tuple[int, int, float], scale: float, language: str, names: list[str]) -> int:
-    """Take one set; gives 1 where a picture could not be taken."""
+def take(
+    out: Path | None, size: tuple[int, int, float], scale: float, language: str, names: list[str]
+) -> int:
+    """Take one set into a folder, or only judge it (``out`` None); gives 1 where there is a fault."""
     wide, high, density = size
     status = 0
     with tempfile.TemporaryDirectory() as scratch:
@@ -65,13 +67,15 @@ def take(out: Path, size: tuple[int, int, float], scale: float, language: str, n
             try:
                 for name in pictures(hand, visit, watch):
                     if not names or any(name.startswith(start) for start in names):
-                        hand.photograph(out / f"{name}.png")
+                        if out is not None:
+                            hand.photograph(out / f"{name}.png")
                         for fault in hand.faults():
-                            print(f"{out.name}/{name}: {fault}")
+                            print(f"{wide}x{high}-{scale}-{language}/{name}: {fault}")
                             status = 1
             except Exception:
                 traceback.print_exc()
-                hand.photograph(out / "failed.png")
+                if out is not None:
+                    hand.photograph(out / "failed.png")
                 status = 1
             hand.close()
     return status

@@ -196,7 +196,7 @@ class Hand:
     def _said(self, widget: Any) -> str:
         return " ".join(w.text for w in widget.walk(restrict=True) if isinstance(w, Label) and w.text)
 
-    def touch(self, what: str | Any, frames: int = 3) -> None:
+    def touch(self, what: str | Any, frames: int = 2) -> None:
         """Lay a finger on the middle of something and lift it again."""
         widget = self.pressable(what) if isinstance(what, str) else what
         x, y = widget.to_window(*widget.center)

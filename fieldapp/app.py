@@ -41,7 +41,7 @@ def set_kivy_up(home: Path, size: tuple[int, int] | None = None) -> None:
     Config.set("kivy", "window_icon", "")
     Config.set("graphics", "minimum_width", "0")
     Config.set("graphics", "minimum_height", "0")
-    Config.set("graphics", "multisamples", "2")
+    Config.set("graphics", "multisamples", "0")  # the shapes smooth their own edges
     if size is not None:
         Config.set("graphics", "width", str(size[0]))
         Config.set("graphics", "height", str(size[1]))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -13,6 +14,7 @@ from fieldapp.screens import phrases, settings_file
 from fieldapp.screens.settings_file import Settings
 from fieldapp.screens.translation import LANGUAGES, Translator, words_of
 from shared.errors import QuietbellError
+from shared.vault.lock import Patience, ScreenLock
 
 
 def _local_now() -> datetime:
@@ -51,6 +53,7 @@ class Session:
     tell: Callable[[str, str], None] = lambda *_a: None
     ask: Callable[..., None] = lambda *_a, **_k: None
     ask_text: Callable[..., None] = lambda *_a: None  # (title, label, button, act with the words)
+    ask_pin: Callable[..., None] = lambda *_a: None  # (title, words, act with the digits)
     lay: Callable[[Any], None] = lambda _plate: None  # lays a plate of choices over the screen
     lock: Callable[[], None] = lambda: None
     work: Callable[..., None] = _at_once
@@ -59,12 +62,35 @@ class Session:
     class_name: str | None = None  # the class the screener is in
     t: Translator = field(init=False)
 
+    screen_lock: ScreenLock = field(init=False)
+    patience: Patience = field(init=False)
+
     def __post_init__(self) -> None:
         self.t = Translator(self.settings.language)
+        self.patience = Patience(clock=self.ticks)
+        self.screen_lock = self._fresh_lock()
+
+    def _fresh_lock(self) -> ScreenLock:
+        idle = self.settings.lock_minutes * 60.0
+        return ScreenLock(clock=self.ticks, random=os.urandom, idle_seconds=idle)
+
+    def go_home(self) -> None:
+        """Where one goes on after unlocking: exactly where the work was."""
+        station = self.station
+        if station is None:
+            self.go("book")
+        elif station.current is not None:
+            self.go("walk")
+        elif station.thresholds.current is not None:
+            self.go("threshold")
+        else:
+            self.go("today")
 
     def change(self, **changes: Any) -> None:
         """Change settings, keep them, and show the screen anew."""
         self.settings = replace(self.settings, **changes)
+        if "lock_minutes" in changes:
+            self.screen_lock = self._fresh_lock()
         self.t = Translator(self.settings.language)
         settings_file.write(self.settings_path, self.settings)
         self.restyle()
@@ -109,4 +135,5 @@ class Session:
             if service is not None:
                 service.close()
         self.station = self.desk = None
+        self.screen_lock = self._fresh_lock()
         self.class_name = None

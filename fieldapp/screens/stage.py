@@ -18,7 +18,7 @@ from kivy.uix.floatlayout import FloatLayout
 
 from fieldapp.screens.session import Session
 from fieldapp.widgets.keys import KEY_NAMES, KeyRing
-from fieldapp.widgets.sheet import Sheet, TextSheet
+from fieldapp.widgets.sheet import PinSheet, Sheet, TextSheet
 
 SCREENS = {
     "unlock": "UnlockScreen",
@@ -31,6 +31,7 @@ SCREENS = {
     "threshold": "ThresholdScreen",
     "settings": "SettingsScreen",
     "give_back": "GiveBackScreen",
+    "pin": "PinScreen",
     "welcome": "WelcomeScreen",
     "prepare": "PrepareScreen",
     "book": "BookScreen",
@@ -84,11 +85,10 @@ class Stage(FloatLayout):
         self.arguments: dict[str, Any] = {}
         self._resting: dict[str, Any] = {}
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="quietbell-work")
-        self._touched = session.ticks()
         self.ring = KeyRing(self)
         session.go, session.tell, session.ask, session.work = self.go, self.tell, self.ask, self.work
         session.lock, session.after, session.lay = self.lock, self.after, self.lay
-        session.ask_text = self.ask_text
+        session.ask_text, session.ask_pin = self.ask_text, self.ask_pin
         Window.bind(on_key_down=self._key, on_touch_down=self._noticed)
         Clock.schedule_interval(self._idle, 2)
 
@@ -134,8 +134,13 @@ class Stage(FloatLayout):
             self.current = None
         self.clear_widgets()
         self._resting.clear()
-        self.session.close()
-        self.go("unlock", locked=True)
+        lock = self.session.screen_lock
+        if lock.needs_passphrase:
+            self.session.close()
+            self.go("unlock", locked=True)
+        else:
+            lock.lock()
+            self.go("pin")
 
     # -- sheets ----------------------------------------------------------------------------------
 
@@ -156,6 +161,10 @@ class Stage(FloatLayout):
     def ask_text(self, title: str, label: str, button: str, act: Callable[[str], Any]) -> None:
         """Ask for a few words."""
         self.lay(TextSheet(title, label, button, act))
+
+    def ask_pin(self, title: str, words: str, act: Callable[[str], Any]) -> None:
+        """Ask for some digits."""
+        self.lay(PinSheet(title, words, act))
 
     @property
     def front(self) -> Any:
@@ -187,10 +196,10 @@ class Stage(FloatLayout):
     # -- keys and idleness -----------------------------------------------------------------------
 
     def _noticed(self, *_ignored: Any) -> None:
-        self._touched = self.session.ticks()
+        self.session.screen_lock.touch()
 
     def _idle(self, _dt: float) -> None:
-        if self.session.ticks() - self._touched > self.session.settings.lock_minutes * 60:
+        if self.session.screen_lock.locked and self.name not in ("pin", "unlock"):
             self.lock()
 
     def _key(self, _window: Any, key: int, _scancode: int, text: str | None, modifiers: list[str]) -> bool:

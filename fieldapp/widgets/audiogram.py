@@ -7,7 +7,7 @@ from typing import Any
 
 from kivy.app import App
 from kivy.core.text import Label as CoreLabel
-from kivy.graphics import Color, Line, Rectangle
+from kivy.graphics import Color, Rectangle, SmoothLine
 from kivy.metrics import dp
 from kivy.uix.widget import Widget
 
@@ -53,7 +53,7 @@ class Audiogram(Widget):
                 x, y = self._at(CHART.place(hz, level))
                 Color(*look.ear(ear))
                 half = dp(5)
-                Line(rectangle=(x - half, y - half, half * 2, half * 2), width=dp(1))
+                SmoothLine(rectangle=(x - half, y - half, half * 2, half * 2), width=dp(1))
 
     def _at(self, point: tuple[float, float]) -> tuple[float, float]:
         return self._left + point[0] * self._unit, self._top - point[1] * self._unit
@@ -64,14 +64,14 @@ class Audiogram(Widget):
         for hz in (250, 500, 1000, 2000, 4000, 8000):
             x, top = self._at(CHART.place(hz, CHART.softest))
             Color(*look.line)
-            Line(points=(x, top, x, foot), width=dp(0.8))
+            SmoothLine(points=(x, top, x, foot), width=dp(0.8))
             if close and hz in (500, 2000, 8000):
                 continue
             self._words(look, f"{hz // 1000}k" if hz >= 1000 else str(hz), x, self._top + look.small * 0.85)
         for level in LABELLED_LEVELS:
             left, y = self._at(CHART.place(CHART.lowest_hz, level))
             Color(*(look.edge if level == 0 else look.line))
-            Line(points=(left, y, right, y), width=dp(0.8))
+            SmoothLine(points=(left, y, right, y), width=dp(0.8))
             if close and level % 40:
                 continue
             self._words(look, str(level), left - look.small * 1.15, y)
@@ -98,9 +98,9 @@ class Audiogram(Widget):
             points = [value for point in line for value in self._at(point)]
             dashed = charts.LINE[ear] == "dashed"
             if dashed:
-                Line(points=points, width=1, dash_length=dp(6), dash_offset=dp(4))
+                SmoothLine(points=points, width=1, dash_length=dp(6), dash_offset=dp(4))
             else:
-                Line(points=points, width=dp(1.2))
+                SmoothLine(points=points, width=dp(1.2))
         size = dp(15)
         for mark in marks:
             x, y = self._at(mark.at)
@@ -108,4 +108,4 @@ class Audiogram(Widget):
             if mark.no_response:
                 strokes += charts.no_response_arrow(ear)
             for stroke in strokes:
-                Line(points=[v for px, py in stroke for v in (x + px * size, y - py * size)], width=dp(1.4))
+                SmoothLine(points=[v for px, py in stroke for v in (x + px * size, y - py * size)], width=dp(1.4))

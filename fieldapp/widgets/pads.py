@@ -12,11 +12,16 @@ from kivy.metrics import dp
 from kivy.properties import ListProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.gridlayout import GridLayout
+from kivy.uix.widget import Widget
 
 from fieldapp.widgets.pads_signs import ERASE, LETTERS
 from fieldapp.widgets.press import Press
+from fieldapp.widgets.theme import LEAST_TARGET
 
 Builder.load_file(str(Path(__file__).with_name("pads.kv")))
+
+MOST_ACROSS = 14
+GAP = dp(6)
 
 
 class PadKey(Press):
@@ -49,21 +54,34 @@ class LetterPad(BoxLayout):
     __events__ = ("on_key",)
 
     def on_kv_post(self, base: Any) -> None:
-        look = App.get_running_app().look
+        self._across = 0
         self._keys: dict[str, PadKey] = {}
-        signs = [*self.letters, ERASE]
-        across = 9 if look.wide < 900 else 14
-        for start in range(0, len(signs), across):
-            line = BoxLayout(
-                spacing=dp(6), size_hint_y=None, height=look.target if look.roomy else look.least
-            )
-            for sign in signs[start : start + across]:
-                key = PadKey(text=sign)
-                key.bind(on_release=lambda key: self.dispatch("on_key", key.text))
-                self._keys[sign] = key
+        for sign in (*self.letters, ERASE):
+            key = PadKey(text=sign)
+            key.bind(on_release=lambda key: self.dispatch("on_key", key.text))
+            self._keys[sign] = key
+        self._lay(MOST_ACROSS)
+
+    def on_width(self, *_ignored: Any) -> None:
+        """As many keys beside each other as are still wide enough for a thumb."""
+        if getattr(self, "_across", 0):
+            self._lay(min(MOST_ACROSS, max(6, int((self.width + GAP) // (dp(LEAST_TARGET) + GAP)))))
+
+    def _lay(self, across: int) -> None:
+        if across == self._across:
+            return
+        self._across = across
+        for line in self.children:
+            line.clear_widgets()
+        self.clear_widgets()
+        look = App.get_running_app().look
+        keys = list(self._keys.values())
+        for start in range(0, len(keys), across):
+            line = BoxLayout(spacing=GAP, size_hint_y=None, height=look.target if look.roomy else look.least)
+            for key in keys[start : start + across]:
                 line.add_widget(key)
-            for _ in range(across - len(signs[start : start + across])):
-                line.add_widget(PadKey(opacity=0, disabled=True))
+            for _ in range(across - len(keys[start : start + across])):
+                line.add_widget(Widget())
             self.add_widget(line)
 
     def on_live(self, _pad: Any, live: list[str]) -> None:

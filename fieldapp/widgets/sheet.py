@@ -97,3 +97,24 @@ class TextSheet(Over):
         self.close()
         if words:
             self._act(words)
+
+
+class PinSheet(Over):
+    """Asks for some digits on the own pad."""
+
+    title = StringProperty("")
+    words = StringProperty("")
+    typed = StringProperty("")
+
+    def __init__(self, title: str, words: str, act: Callable[[str], Any], **options: Any) -> None:
+        super().__init__(title=title, words=words, **options)
+        self._act = act
+        self.ids.pad.bind(on_key=lambda _p, sign: self.press(sign))
+
+    def press(self, sign: str) -> None:
+        """A key of the pad."""
+        if sign == "✓":
+            self.close()
+            self._act(self.typed)
+        else:
+            self.typed = (self.typed + sign)[:8] if sign.isdigit() else self.typed[:-1]

@@ -10,6 +10,14 @@ from shared.records.standing import Status
 
 pytestmark = pytest.mark.window
 
+READY = {
+    "audiometer": "AM-04",
+    "earphones": "EP-04",
+    "calibrated": "2026-08-20",
+    "listening": {"right": [1000, 2000, 4000], "left": [1000, 2000, 4000]},
+    "own_thresholds": {ear: {"1000": 5, "2000": 5, "4000": 5} for ear in ("right", "left")},
+}
+
 
 def unlock(hand, passphrase="seven quiet bells ring"):
     hand.type(passphrase)
@@ -20,6 +28,13 @@ def unlock(hand, passphrase="seven quiet bells ring"):
 
 
 def make_ready(hand):
+    """As the readiness screen records it; ``test_the_day`` walks the screen itself."""
+    hand.session.station.check_readiness(READY)
+    hand.session.go("next_child")
+    hand.frames()
+
+
+def walk_the_readiness_check(hand):
     hand.touch("Do the readiness check")
     for sign in "AM-04":
         hand.touch(sign)
@@ -89,7 +104,7 @@ def test_no_child_before_the_readiness_check(hand):
 def test_the_day(hand, visit):
     unlock(hand)
     assert hand.screen == "today"
-    make_ready(hand)
+    walk_the_readiness_check(hand)
     assert hand.screen == "next_child"
     hand.touch("3B")
     hand.touch("Velloso, Amara")
@@ -187,3 +202,23 @@ def test_a_look_alike_is_shown_before_a_child_is_added_twice(hand):
     assert hand.screen == "walk"
     assert hand.sees("Tobias Wetherell")
     assert len(hand.session.station.standings()) == 5
+
+
+def test_a_pin_brings_the_screen_back_and_five_wrong_ones_do_not(hand):
+    unlock(hand)
+    hand.session.screen_lock.set_pin("2749")
+    hand.app.stage.lock()
+    hand.frames()
+    assert hand.screen == "pin"
+    assert hand.session.station is not None and not hand.sees("Harrowgate")
+    for digit in "2749":
+        hand.touch(digit)
+    hand.touch("✓")
+    assert hand.screen == "today"
+    hand.app.stage.lock()
+    hand.frames()
+    for _ in range(5):
+        hand.touch("1")
+        hand.touch("✓")
+    assert hand.screen == "unlock"
+    assert hand.session.station is None

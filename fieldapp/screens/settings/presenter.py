@@ -49,6 +49,14 @@ class SettingsPresenter(Presenter):
         if getattr(self.session.settings, name) != value:
             self.session.change(**{name: value})
 
+    def choose_pin(self) -> None:
+        """Choose the screen's PIN, kept in memory only: it is gone when the app is closed."""
+        self.session.ask_pin(self.t("pin.choose"), self.t("pin.choose_words"), self._take_pin)
+
+    def _take_pin(self, pin: str) -> None:
+        if self.guarded(lambda: self.session.screen_lock.set_pin(pin)):
+            self.session.tell(self.t("pin.chosen"), self.t("pin.chosen_words"))
+
     def learn(self) -> None:
         """The next key is the pedal's."""
         self.learning = True

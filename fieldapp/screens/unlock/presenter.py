@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from fieldapp.screens.base import Presenter
-from shared.errors import QuietbellError
+from shared.errors import QuietbellError, WrongPassphrase
 
 
 class UnlockPresenter(Presenter):
@@ -25,6 +26,9 @@ class UnlockPresenter(Presenter):
             return
         self.wrong = "" if passphrase else self.t("unlock.needs_passphrase")
         self.wrong_initials = "" if initials.strip() else self.t("unlock.needs_initials")
+        wait = self.session.patience.wait_seconds
+        if wait > 0:
+            self.wrong = self.t("unlock.wait", seconds=math.ceil(wait))
         if self.wrong or self.wrong_initials:
             self.changed()
             return
@@ -40,9 +44,11 @@ class UnlockPresenter(Presenter):
     def _opened(self, service: Any, initials: str) -> None:
         self.busy = False
         session = self.session
+        session.patience.right()
+        session.screen_lock.lift()
         if not hasattr(service, "check_readiness"):
             session.desk = service
-            session.go("book")
+            session.go_home()
             return
         session.station = service
         try:
@@ -52,15 +58,12 @@ class UnlockPresenter(Presenter):
             session.close()
             self._failed(error)
             return
-        if service.current is not None:
-            session.go("walk")
-        elif service.thresholds.current is not None:
-            session.go("threshold")
-        else:
-            session.go("today")
+        session.go_home()
 
     def _failed(self, error: Exception) -> None:
         self.busy = False
+        if isinstance(error, WrongPassphrase):
+            self.session.patience.wrong()
         if isinstance(error, QuietbellError):
             parts = (error.happened, error.kept, error.todo)
             self.wrong = " ".join(self.t.sentence(part) for part in parts if part)

@@ -1,0 +1,429 @@
+"""The screener's presenters without a window, on a station in memory."""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+from pathlib import Path
+
+import pytest
+
+from fieldapp.screens.add_child.presenter import AddChildPresenter
+from fieldapp.screens.next_child.presenter import NextChildPresenter
+from fieldapp.screens.readiness.presenter import ITEMS, ReadinessPresenter
+from fieldapp.screens.result.presenter import ResultPresenter
+from fieldapp.screens.session import Session
+from fieldapp.screens.today.presenter import TodayPresenter
+from fieldapp.screens.unlock.presenter import UnlockPresenter
+from fieldapp.screens.walk.presenter import WalkPresenter
+from shared.errors import WrongPassphrase
+from shared.records.entries import Reason
+from shared.records.standing import Status
+
+
+class Room:
+    """A session whose navigation, sheets and timers are written down instead of shown."""
+
+    def __init__(self):
+        fakes = sys.modules.get("tests_fake_station") or _load()
+        self.clock = fakes.FakeClock()
+        self.station = fakes.FakeStation(self.clock)
+        self.went, self.told, self.asked, self.timers = [], [], [], []
+        self.session = Session(
+            opener=lambda _path, passphrase: self._open(passphrase),
+            clock=self.clock,
+            ticks=self.clock.ticks,
+            station=self.station,
+            go=lambda name, **more: self.went.append((name, more)),
+            tell=lambda title, words: self.told.append((title, words)),
+            ask=lambda title, words, choices: self.asked.append((title, {c[0]: c[2] for c in choices})),
+            after=self._after,
+        )
+
+    def _after(self, seconds, act):
+        self.timers.append((seconds, act))
+        return lambda: self.timers.clear()
+
+    def _open(self, passphrase):
+        if passphrase != "right":
+            raise WrongPassphrase("This passphrase does not open the file.", kept="Nothing was changed.")
+        return self.station
+
+    def walk(self, signs):
+        walk = WalkPresenter(self.session)
+        walk.enter()
+        for sign in signs:
+            self.clock.wait(1)
+            if sign == "/":
+                walk.reseat()
+            else:
+                walk.answer(sign == "+")
+        return walk
+
+
+def _load():
+    spec = importlib.util.spec_from_file_location(
+        "tests_fake_station", Path(__file__).with_name("fake_station.py")
+    )
+    module = importlib.util.module_from_spec(spec)
+    sys.modules["tests_fake_station"] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture
+def room():
+    return Room()
+
+
+# -- unlocking -----------------------------------------------------------------------------------
+
+
+def test_a_wrong_passphrase_is_said_and_the_third_costs_a_wait(room):
+    room.session.station = None
+    unlock = UnlockPresenter(room.session)
+    unlock.enter()
+    for _ in range(3):
+        unlock.open("wrong", "MK")
+        assert unlock.wrong == "This passphrase does not open the file. Nothing was changed."
+    unlock.open("right", "MK")
+    assert "2 seconds" in unlock.wrong
+    room.clock.wait(2.1)
+    unlock.open("right", "MK")
+    assert room.went[-1][0] == "today"
+
+
+def test_nothing_opens_without_passphrase_or_initials(room):
+    unlock = UnlockPresenter(room.session)
+    unlock.enter()
+    unlock.open("", "")
+    assert unlock.wrong and unlock.wrong_initials
+    assert room.went == []
+
+
+def test_unlocking_goes_where_the_work_was(room):
+    room.station.make_ready()
+    room.station.begin("1@book")
+    unlock = UnlockPresenter(room.session)
+    unlock.enter()
+    unlock.open("right", "MK")
+    assert room.went[-1][0] == "walk"
+
+
+# -- the walk ------------------------------------------------------------------------------------
+
+
+def test_a_passing_child_takes_six_answers(room):
+    room.station.begin("1@book")
+    room.walk("++++++")
+    assert room.went[-1] == ("result", {"child": "1@book", "open_walk": True})
+
+
+def test_a_second_tap_within_a_blink_is_no_answer(room):
+    room.station.begin("1@book")
+    walk = room.walk("+")
+    walk.answer(True)
+    assert len(room.station.current[1].answers) == 1
+    room.clock.wait(0.31)
+    walk.answer(True)
+    assert len(room.station.current[1].answers) == 2
+
+
+def test_what_to_turn_is_said_from_the_tone_before(room):
+    room.station.begin("1@book")
+    walk = room.walk("")
+    assert walk.view().turn == "Set 1000 Hz, 20 dB HL, right earphone"
+    said = []
+    for _ in range(5):
+        room.clock.wait(1)
+        walk.answer(True)
+        said.append(walk.view().turn)
+    assert said == [
+        "Turn up from 1000 to 2000",
+        "Turn up from 2000 to 4000",
+        "Switch to the left earphone, stay at 4000 Hz",
+        "Turn down from 4000 to 2000",
+        "Turn down from 2000 to 1000",
+    ]
+
+
+def test_a_changed_level_is_said_too():
+    room = Room()
+    room.station.protocol_name = "connecticut-10-214"  # 25 dB HL at 4000 Hz
+    room.station.__post_init__()
+    room.station.begin("1@book")
+    walk = room.walk("++")
+    assert walk.view().turn == "Turn up from 2000 to 4000, change the level to 25"
+
+
+def test_the_map_looks_alike_for_every_answer(room):
+    room.station.begin("1@book")
+    cells = {(ear, at): (stage, word) for ear, at, stage, word in room.walk("+-").view().cells}
+    assert cells["right", 0] == ("done", "heard")
+    assert cells["right", 1] == ("done", "NR")
+    assert cells["right", 2] == ("now", "now")
+    assert cells["left", 0] == ("ahead", "")
+
+
+def test_presentations_are_counted_and_start_anew_with_each_tone(room):
+    room.station.begin("1@book")
+    walk = room.walk("")
+    for _ in range(6):
+        walk.present()
+    assert walk.presentations == 4
+    assert "Presented 4 times" in walk.view().limit
+    walk.answer(False)
+    assert room.station.said[-1] == ("answer", False, 4)
+    assert walk.presentations == 0
+
+
+def test_misses_ask_for_reseating_and_then_all_tones_again(room):
+    room.station.begin("1@book")
+    walk = room.walk("++-+++")
+    view = walk.view()
+    assert view.due and "right 4000 Hz" in view.due_words
+    walk.reseat()
+    assert walk.view().hz == "1000" and not walk.view().may_reseat
+
+
+def test_a_full_disk_keeps_the_screen_where_it_is(room):
+    room.station.begin("1@book")
+    walk = room.walk("+")
+    room.station.full_disk = True
+    room.clock.wait(1)
+    walk.answer(True)
+    assert room.told[-1][0] == "The disk is full."
+    assert walk.view().hz == "2000"
+    room.station.full_disk = False
+    walk.answer(True)
+    assert walk.view().hz == "4000"
+
+
+def test_undo_goes_back_one_answer_at_a_time(room):
+    room.station.begin("1@book")
+    walk = room.walk("+-")
+    walk.undo()
+    assert walk.view().hz == "2000"
+    walk.undo()
+    walk.undo()
+    assert walk.view().hz == "1000" and not walk.view().may_undo
+
+
+def test_stopping_with_a_reason_is_recorded_and_without_one_leaves_the_child_unseen(room):
+    room.station.begin("1@book")
+    walk = room.walk("+")
+    walk.ask_stop()
+    room.asked[-1][1]["Could not test"]()
+    assert room.station.standing("1@book").status is Status.COULD_NOT_TEST
+    room.station.begin("2@book")
+    walk = room.walk("")
+    walk.ask_stop()
+    room.asked[-1][1]["Come back later, no reason"]()
+    assert room.station.standing("2@book").status is Status.NOT_SEEN
+    assert room.went[-1][0] == "next_child"
+
+
+def test_the_practice_child_is_recorded_nowhere(room):
+    walk = WalkPresenter(room.session)
+    walk.enter(practice=True)
+    for _ in range(6):
+        room.clock.wait(1)
+        walk.answer(True)
+    assert room.station.said == []
+    assert room.went[-1] == ("result", {"practice": True})
+
+
+# -- the result ----------------------------------------------------------------------------------
+
+
+def passed(room, child="1@book"):
+    room.session.class_name = "3B"
+    room.station.begin(child)
+    room.walk("++++++")
+    result = ResultPresenter(room.session)
+    result.enter(**room.went[-1][1])
+    return result
+
+
+def test_the_next_child_is_one_tap_away_and_closes_the_walk(room):
+    result = passed(room)
+    first, name = result.view().following[0]
+    assert name == "Abernethy, Lou"
+    result.begin(first)
+    assert (
+        room.station.current is None or room.station.current[0] == "1@book"
+    )  # too soon: the answering finger
+    room.clock.wait(1)
+    result.begin(first)
+    assert room.station.standing("1@book").status is Status.PASSED
+    assert room.station.current[0] == first
+
+
+def test_a_passed_walk_closes_by_itself_and_can_be_taken_back_before(room):
+    result = passed(room)
+    result.undo()
+    assert room.went[-1][0] == "walk"
+    assert len(room.station.current[1].answers) == 5
+    assert room.station.standing("1@book").status is Status.NOT_SEEN
+    room.clock.wait(1)
+    walk = WalkPresenter(room.session)
+    walk.enter()
+    walk.answer(True)
+    result.enter(**room.went[-1][1])
+    room.timers[0][1]()
+    assert room.station.standing("1@book").status is Status.PASSED
+    assert not result.view().may_undo
+
+
+def test_locking_on_the_result_closes_the_walk(room):
+    result = passed(room)
+    result.leave()
+    assert room.station.standing("1@book").status is Status.PASSED
+
+
+def test_a_failing_result_says_what_happens_next_and_no_diagnosis(room):
+    room.station.begin("1@book")
+    room.walk("++-+++/++-+++")
+    result = ResultPresenter(room.session)
+    result.enter(**room.went[-1][1])
+    view = result.view()
+    assert view.title == "To be screened again"
+    assert "right 4000 Hz" in view.words
+    assert "28 Sep 2026" in view.words and "26 Oct 2026" in view.words  # 14 to 42 days, set locally
+    assert "not a diagnosis" in view.caution
+
+
+# -- the list ------------------------------------------------------------------------------------
+
+
+def test_no_child_without_readiness(room):
+    rows = NextChildPresenter(room.session)
+    rows.enter()
+    rows.choose("1@book")
+    assert room.asked[-1][0] == "Not ready to test yet"
+    assert room.station.current is None
+
+
+def test_two_letters_of_either_name_find_a_child_in_any_class(room):
+    rows = NextChildPresenter(room.session)
+    rows.enter(class_name="3B")
+    rows.type("sa")
+    assert [row["name"] for row in rows.view().rows] == ["Quillfeather, Samir"]
+    rows.type("s")
+    assert len(rows.view().rows) == 6  # one letter does not search
+    rows.type("zz")
+    assert "zz" in rows.view().empty
+
+
+def test_a_child_with_a_result_is_walked_again_only_with_a_reason(room):
+    room.station.make_ready()
+    room.station.begin("1@book")
+    room.walk("++++++")
+    room.station.finish()
+    rows = NextChildPresenter(room.session)
+    rows.enter()
+    rows.choose("1@book")
+    title, ways = room.asked[-1]
+    assert "passed" in title
+    ways["The station was at fault"]()
+    assert room.station.said[-1] == ("begin", "1@book", "The station was at fault")
+
+
+def test_absent_can_be_said_from_the_list_and_taken_back(room):
+    rows = NextChildPresenter(room.session)
+    rows.enter()
+    rows.more("2@book")
+    room.asked[-1][1]["Absent"]()
+    assert room.station.standing("2@book").status is Status.ABSENT
+    rows.more("2@book")
+    room.asked[-1][1]["Take “absent” back"]()
+    assert room.station.standing("2@book").status is Status.NOT_SEEN
+
+
+def test_classes_are_counted(room):
+    room.station.not_tested("7@book", Reason.ABSENT)
+    rows = NextChildPresenter(room.session)
+    rows.enter()
+    tiles = {name: said for _key, name, said, _chosen in rows.view().tiles}
+    assert tiles["3A"] == "1 of 2"
+    assert tiles["Everyone"] == "1 of 11"
+
+
+# -- adding, readiness, today --------------------------------------------------------------------
+
+
+def test_a_look_alike_is_offered_before_adding(room):
+    room.station.make_ready()
+    adding = AddChildPresenter(room.session)
+    adding.enter(typed="wetherall")
+    assert adding.alike == []
+    adding.set(given="Toby")
+    assert [alike.name for alike in adding.alike] == ["Wetherell, Tobias"]
+    adding.choose("2@book")
+    assert room.station.current[0] == "2@book"
+
+
+def test_an_added_child_is_screened_at_once(room):
+    room.station.make_ready()
+    adding = AddChildPresenter(room.session)
+    adding.enter()
+    adding.set(given="Nia", family="Ostrander", born="2018-02-03", class_name="3B")
+    adding.add()
+    standing = room.station.standing(room.station.current[0])
+    assert standing.person.added and standing.person.grade == "3"
+
+
+def filled_readiness(room, level=5):
+    ready = ReadinessPresenter(room.session)
+    ready.enter()
+    for sign in "AM-04":
+        ready.press(sign)
+    ready.type_into("earphones")
+    for sign in "EP-4⌫04":
+        ready.press(sign)
+    ready.choose_date("2026-08-20")
+    for item in ITEMS:
+        ready.tap_item(item)
+    for tone in ready.tones:
+        ready.tap_tone(tone)
+    for _tone in ready.tones:
+        ready.choose_level(level)
+    return ready
+
+
+def test_readiness_step_by_step_opens_the_station(room):
+    ready = filled_readiness(room)
+    assert ready.numbers == {"audiometer": "AM-04", "earphones": "EP-04"}
+    for _ in range(5):
+        ready.onward()
+    assert ready.step == "verdict"
+    assert ready.verdict.passed and "20 dB HL" in ready.verdict.title
+    ready.onward()
+    assert room.went[-1][0] == "next_child"
+
+
+def test_a_too_high_own_threshold_keeps_the_station_closed(room):
+    ready = filled_readiness(room, level=40)
+    ready.check()
+    assert not ready.verdict.passed
+    ready.onward()
+    assert room.went[-1][0] == "today"
+    assert not room.station.ready.open
+
+
+def test_something_broken_keeps_the_station_closed(room):
+    ready = filled_readiness(room)
+    ready.tap_item("cords")
+    ready.check()
+    assert not ready.verdict.passed
+
+
+def test_today_says_why_the_station_is_closed_and_goes_there(room):
+    today = TodayPresenter(room.session)
+    assert today.view().ready_words == "The readiness check has not been done."
+    today.start()
+    assert room.went[-1][0] == "readiness"
+    room.station.make_ready()
+    assert "20 dB HL" in today.view().ready_words
+    today.start()
+    assert room.went[-1][0] == "next_child"
