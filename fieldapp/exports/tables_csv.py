@@ -13,7 +13,7 @@ _COLUMNS = {
     "children": "record student_number family given born grade class language added left status since why note "
     "no_response_hz due_from due_to observations papers",
     "screenings": "record student_number screening begun_at finished_at tablet screener reseated result governs "
-    "no_response_hz",
+    "stage no_response_hz",
     "answers": "record student_number screening ear hz level_db_hl heard walk at tablet screener",
     "thresholds": "record student_number test ear hz threshold_db_hl no_response_at_db_hl at tablet screener",
     "followups": "record student_number step day note author",
@@ -77,6 +77,7 @@ def _screenings(standings: Sequence[Standing], context: PaperContext) -> Iterato
                 each.reseated,
                 unfinished if each.passed is None else "pass" if each.passed else "no pass",
                 standing.governing is not None and each.id == standing.governing.id,
+                "" if each.stage is None else each.stage + 1,
                 _tones(each.missed),
             ]
 

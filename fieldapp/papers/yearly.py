@@ -43,16 +43,12 @@ def part_of(child: Standing) -> str:
 
 
 def _results(child: Standing) -> list[tuple[bool, ...]]:
-    """The finished screenings' results by day, in order. Two tablets on one day are one stage."""
-    days: dict[str, list[bool]] = {}
-    for each in sorted(child.screenings, key=lambda screening: screening.begun_at):
-        if each.passed is not None:
-            days.setdefault(each.begun_at[:10], []).append(each.passed)
-    if (
-        len(days) == 1 and child.governing is not None
-    ):  # a walk repeated for the station's sake does not count
-        return [(bool(child.governing.passed),)]
-    return [tuple(results) for results in days.values()]
+    """The results of the child's stages in order; a walk that another replaced does not count."""
+    stages: dict[int, list[bool]] = {}
+    for each in child.screenings:
+        if each.stage is not None:
+            stages.setdefault(each.stage, []).append(bool(each.passed))
+    return [tuple(stages[stage]) for stage in sorted(stages)]
 
 
 def _missed_first(child: Standing) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from fieldapp.papers import Office as Letterhead
 from fieldapp.papers import PaperContext, chosen_papers, make_papers
@@ -72,7 +73,9 @@ def print_papers(
         if progress is not None:
             progress(done, name)
         made = make_papers(folder, standings, context, [name])[name]
-        issued = {"paper": name, "number": made.number, "children": list(made.children)}
+        issued: dict[str, Any] = {"paper": name, "number": made.number, "children": list(made.children)}
+        if len(set(made.numbers.values())) > 1:  # letters have a number each
+            issued["numbers"] = dict(made.numbers)
         desk.ledger.write((Kind.PAPER_ISSUED, issued))
         unprintable = tuple(
             f"{people[each.child].family}, {people[each.child].given} ({each.letters})"

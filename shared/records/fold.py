@@ -8,7 +8,7 @@ test due, rescreen, could not test, passed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -54,9 +54,9 @@ _TEST_PARTS = {
 
 def fold_child(records: Sequence[str], entries: Iterable[Entry], protocol: Protocol) -> Standing:
     """Where the child known by ``records`` stands, from ``entries``, which may come in any order."""
-    events = _sort_out(sorted(entries, key=lambda entry: (entry.stamp, entry.id)))
+    events = _sort_out(sorted(entries, key=lambda entry: (entry.stamp, entry.id)), set(records))
     lead, person = _who(events)
-    screenings = _screenings(events, protocol)
+    screenings = _staged(_screenings(events, protocol), events)
     thresholds = _threshold_tests(events)
     verdict = _verdict(events, person, screenings, thresholds, protocol)
     return Standing(
@@ -79,7 +79,7 @@ def fold_child(records: Sequence[str], entries: Iterable[Entry], protocol: Proto
     )
 
 
-def _sort_out(entries: Iterable[Entry]) -> _Events:
+def _sort_out(entries: Iterable[Entry], records: Collection[str]) -> _Events:
     events = _Events()
     entries = list(entries)
     withdrawn = {
@@ -106,13 +106,20 @@ def _sort_out(entries: Iterable[Entry]) -> _Events:
             case Kind.FOLLOWUP_NOTED:
                 events.followups.append(entry)
             case Kind.PAPER_ISSUED:
-                events.papers.append(str(entry.body.get("number", "")))
+                events.papers.append(_paper_number(entry, records))
             case kind if kind in _TEST_PARTS:
                 part_of = str(entry.body.get(_TEST_PARTS[kind], ""))
                 events.parts.setdefault(part_of, []).append(entry)
             case _:
                 pass
     return events
+
+
+def _paper_number(issued: Entry, records: Collection[str]) -> str:
+    """The number of the letter about this child, or of the list that the child is on."""
+    numbers = issued.body.get("numbers")
+    own = numbers if isinstance(numbers, dict) else {}
+    return str(next((own[record] for record in records if record in own), issued.body.get("number", "")))
 
 
 def _who(events: _Events) -> tuple[str, Person]:
@@ -190,7 +197,7 @@ def _verdict(
 ) -> _Verdict:
     begun = {entry.id: entry for entry in events.begun}
     finished = [s for s in screenings if s.passed is not None]
-    stages = _stages(finished, begun)
+    stages = _stages(screenings)
     verdict = _from_tests(stages, [t for t in thresholds if t.finished_at], protocol)
     verdict = _with_reasons(verdict, events.not_tested, finished)
     verdict = _owed_without_result(verdict, person, protocol)
@@ -215,28 +222,39 @@ def _iso(day: date) -> str:
     return "" if day == date.max else day.isoformat()
 
 
-def _stages(finished: Sequence[Screening], begun: Mapping[str, Entry]) -> list[_Stage]:
-    """Group finished screenings into the protocol's stages.
+def _staged(screenings: Sequence[Screening], events: _Events) -> tuple[Screening, ...]:
+    """The screenings, each with the protocol's stage that it is a result of.
 
     Only a planned rescreen opens the stage after the one that it was made after: its screener knew of the first
     result. A walk repeated because the station was at fault replaces the one it names, in that one's stage. All
     others are independent results of the first stage, whatever their clocks say of days between them.
     """
+    begun = {entry.id: entry.body for entry in events.begun}
 
     def stage_of(screening: str, depth: int = 0) -> int:
-        body = begun[screening].body
-        replaced, after = str(body.get("replaces", "")), str(body.get("after", ""))
+        replaced, after = (str(begun[screening].get(name, "")) for name in ("replaces", "after"))
         if depth > len(begun):  # entries that name each other in a ring come from other hands
             return 0
         if replaced in begun:
             return stage_of(replaced, depth + 1)
         return stage_of(after, depth + 1) + 1 if after in begun else 0
 
-    replaced = {str(begun[screening.id].body.get("replaces", "")) for screening in finished}
+    finished = [screening.id for screening in screenings if screening.passed is not None]
+    replaced = {str(begun[screening].get("replaces", "")) for screening in finished}
+    return tuple(
+        replace(screening, stage=stage_of(screening.id))
+        if screening.passed is not None and screening.id not in replaced
+        else screening
+        for screening in screenings
+    )
+
+
+def _stages(screenings: Sequence[Screening]) -> list[_Stage]:
+    """The stages that have results, in order."""
     stages: dict[int, _Stage] = {}
-    for screening in finished:
-        if screening.id not in replaced:
-            stages.setdefault(stage_of(screening.id), _Stage([])).results.append(screening)
+    for screening in screenings:
+        if screening.stage is not None:
+            stages.setdefault(screening.stage, _Stage([])).results.append(screening)
     return [stages[number] for number in sorted(stages)]
 
 

@@ -72,6 +72,9 @@ class Screening:
     passed: bool | None  # None while unfinished
     missed: tuple[tuple[str, int], ...]  # (ear, hz) of the deciding walk
     stopped: bool = False
+    stage: int | None = (
+        None  # 0 first screening, 1 its rescreen ...; None: no result, or replaced by another walk
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,6 +60,7 @@ def screening(
         not passed,
         passed,
         tuple(missed),
+        stage=0 if day == "2026-09-14" else 1,
     )
 
 

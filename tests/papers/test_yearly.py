@@ -46,15 +46,11 @@ def test_the_counts_are_those_recounted_from_the_csv_export(followed, visit, out
     export_csv(out, followed, visit)
     make_papers(out, followed, visit, ["yearly-summary"])
     children, screenings = read(out / "children.csv"), read(out / "screenings.csv")
-    days: dict[str, dict[str, bool]] = {}
-    stands: dict[str, bool] = {}
+    stages: dict[str, dict[str, bool]] = {}
     for row in screenings:
-        if row["result"] in ("pass", "no pass"):
-            of_child = days.setdefault(row["record"], {})
-            day = row["begun_at"][:10]
-            of_child[day] = of_child.get(day, True) and row["result"] == "pass"
-            if row["governs"] == "yes":
-                stands[row["record"]] = row["result"] == "pass"
+        if row["stage"]:
+            of_child = stages.setdefault(row["record"], {})
+            of_child[row["stage"]] = of_child.get(row["stage"], True) and row["result"] == "pass"
     tested = {row["record"] for row in read(out / "thresholds.csv")}
     steps: dict[str, set[str]] = {}
     for row in read(out / "followups.csv"):
@@ -64,9 +60,7 @@ def test_the_counts_are_those_recounted_from_the_csv_export(followed, visit, out
     counts: dict[str, Counter[str]] = {}
     for row in children:
         here, who = counts.setdefault(row["grade"], Counter()), row["record"]
-        results = [passed for _, passed in sorted(days.get(who, {}).items())]
-        if len(results) == 1:
-            results = [stands[who]]
+        results = [passed for _, passed in sorted(stages.get(who, {}).items())]
         if results:
             here["screened"] += 1
         elif row["left"] == "yes":
