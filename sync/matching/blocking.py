@@ -37,6 +37,7 @@ def keys(record: Record) -> Iterator[tuple[str, ...]]:
             for at in range(len(one.whole)):
                 yield "spelling", one.whole[:at] + one.whole[at + 1 :], other.whole[:1]
             yield "spelling", one.whole, other.whole[:1]
+            yield "spelling", one.joined, other.whole[:1]
             for part in one.parts:
                 yield "part", part, other.sound[:2]
     for whole in (family.whole, given.whole):

@@ -22,6 +22,10 @@ LETTERS = str.maketrans(
     {"ß": "ss", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "æ": "ae", "œ": "oe", "ı": "i"}
 )
 APOSTROPHES = frozenset("'’‘`´ʻʼ.")
+ASCII = {
+    code: None if chr(code) in APOSTROPHES else chr(code).lower() if chr(code).isalnum() else " "
+    for code in range(128)
+}
 
 
 class Level(IntEnum):
@@ -42,10 +46,15 @@ class Level(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Name:
-    """A folded name: ``whole`` without spaces, ``parts`` without particles and suffixes, ``sound`` its sound."""
+    """A folded name.
+
+    ``parts`` are its words without particles and suffixes, ``whole`` the same without spaces, ``joined`` with its
+    particles ("delacruz"), ``sound`` how it roughly sounds.
+    """
 
     whole: str
     parts: tuple[str, ...]
+    joined: str
     sound: str
 
     def __bool__(self) -> bool:
@@ -54,8 +63,8 @@ class Name:
 
 def fold(text: str) -> str:
     """Lower case, no accents, apostrophes dropped, every other sign a space: "O'Neill-Peña" -> "oneill pena"."""
-    if text.isascii() and text.replace(" ", "").isalnum():  # most names, answered fast
-        return " ".join(text.lower().split())
+    if text.isascii():  # most names, answered fast
+        return " ".join(text.translate(ASCII).split())
     plain = unicodedata.normalize("NFKD", text.casefold().translate(LETTERS))
     kept = (
         "" if unicodedata.combining(sign) or sign in APOSTROPHES else sign if sign.isalnum() else " "
@@ -68,9 +77,10 @@ def fold(text: str) -> str:
 def name(text: str) -> Name:
     """The name as it is compared. Particles count only where nothing else is left ("De La O")."""
     words = fold(text).split()
-    parts = tuple(word for word in words if word not in PARTICLES and word not in SUFFIXES) or tuple(words)
+    kept = [word for word in words if word not in SUFFIXES] or words
+    parts = tuple(word for word in kept if word not in PARTICLES) or tuple(kept)
     whole = "".join(parts)
-    return Name(whole, parts, sound(whole))
+    return Name(whole, parts, "".join(kept), sound(whole))
 
 
 @lru_cache(maxsize=65536)
@@ -110,7 +120,7 @@ def family_level(a: Name, b: Name) -> Level:
     """How much two family names agree (and two given names, nicknames aside)."""
     if not a.whole or not b.whole:
         return Level.UNKNOWN
-    if a.whole == b.whole or (len(a.parts) > 1 and sorted(a.parts) == sorted(b.parts)):
+    if a.whole == b.whole or a.joined == b.joined or (len(a.parts) > 1 and sorted(a.parts) == sorted(b.parts)):
         return Level.SAME
     shared = len(a.parts) + len(b.parts) > 2 and set(a.parts) & set(b.parts)
     if shared and any(len(part) > 2 for part in shared) and len(shared) == min(len(a.parts), len(b.parts)):
@@ -118,7 +128,7 @@ def family_level(a: Name, b: Name) -> Level:
     level = _spelling(a, b)
     if level > Level.SHARED and shared and any(len(part) > 2 for part in shared):
         return Level.SHARED
-    if level > Level.CLOSE and len(a.parts) + len(b.parts) > 2 and _part_one_off(a, b):
+    if level > Level.CLOSE and len(a.parts) + len(b.parts) > 2 and _part_alike(a, b):
         return Level.CLOSE
     return level
 
@@ -126,7 +136,7 @@ def family_level(a: Name, b: Name) -> Level:
 def _spelling(a: Name, b: Name) -> Level:
     x, y = a.whole, b.whole
     shorter, longer = sorted((x, y), key=len)
-    if len(shorter) > 2 and one_off(x, y):
+    if len(shorter) > 2 and (one_off(x, y) or one_off(a.joined, b.joined)):
         return Level.ONE_OFF
     if len(shorter) < 3:
         return Level.INITIAL if longer.startswith(shorter) else Level.DIFFERENT
@@ -140,10 +150,14 @@ def _spelling(a: Name, b: Name) -> Level:
     return Level.ALIKE if likeness >= 0.82 else Level.DIFFERENT
 
 
-def _part_one_off(a: Name, b: Name) -> bool:
-    """Whether a single name is, but for one letter, one of the other's parts."""
+def _part_alike(a: Name, b: Name) -> bool:
+    """Whether a single name is, but for one letter or its spelling, one of the other's parts."""
     few, many = sorted((a.parts, b.parts), key=len)
-    return len(few) == 1 and len(few[0]) > 4 and any(one_off(few[0], part) for part in many)
+    return len(few) == 1 and len(few[0]) > 4 and any(_spelt_alike(few[0], part) for part in many)
+
+
+def _spelt_alike(word: str, other: str) -> bool:
+    return one_off(word, other) or (len(other) > 4 and sound(word) == sound(other))
 
 
 def two_given_names(a: Name, b: Name, level: Level) -> bool:
