@@ -331,6 +331,19 @@ def settle(options: Options) -> int:
     return 0
 
 
+def letterhead(options: Options) -> int:
+    """Set who sends the letters; what is not given stays as it is."""
+    names = ("name", "address", "phone", "signer", "role")
+    given = {name: value for name in names if (value := getattr(options, name)) is not None}
+    with closing(Desk.open(options.book, passphrase())) as desk:
+        desk.office.set_letterhead(**given)
+        kept = desk.ledger.about["letterhead"]
+    for name in names:
+        value = kept.get(name, "")
+        print(f"{name}: {', '.join(value) if isinstance(value, list) else value}")
+    return 0
+
+
 def papers(options: Options) -> int:
     """Make the papers, all or some."""
     with closing(Desk.open(options.book, passphrase())) as desk:

@@ -160,6 +160,15 @@ def _add_papers(parser: argparse.ArgumentParser) -> None:
     _add_json(parser)
 
 
+def _add_letterhead(parser: argparse.ArgumentParser) -> None:
+    _add_book(parser)
+    parser.add_argument("--name", help="the office that sends the letters")
+    parser.add_argument("--address", action="append", metavar="LINE", help="a line of its address; may be given again")
+    parser.add_argument("--phone")
+    parser.add_argument("--signer", metavar="NAME", help="printed under the signature")
+    parser.add_argument("--role", help="the signer's role")
+
+
 def _add_export(parser: argparse.ArgumentParser) -> None:
     _add_book(parser)
     parser.add_argument("--format", choices=commands.EXPORT_FORMATS, required=True)
@@ -192,6 +201,7 @@ COMMANDS = {
     "send": ("send to the listening lead over the local network", _add_send, nearby.send),
     "doubts": ("list what only a person may decide", _add_doubts, commands.doubts),
     "settle": ("decide a doubt", _add_settle, commands.settle),
+    "letterhead": ("set who sends the letters", _add_letterhead, commands.letterhead),
     "papers": ("print lists and letters as PDF", _add_papers, commands.papers),
     "export": ("write the results for other systems", _add_export, commands.export),
 }
