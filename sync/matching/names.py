@@ -120,17 +120,29 @@ def family_level(a: Name, b: Name) -> Level:
     """How much two family names agree (and two given names, nicknames aside)."""
     if not a.whole or not b.whole:
         return Level.UNKNOWN
-    if a.whole == b.whole or a.joined == b.joined or (len(a.parts) > 1 and sorted(a.parts) == sorted(b.parts)):
+    if (
+        a.whole == b.whole
+        or a.joined == b.joined
+        or (len(a.parts) > 1 and sorted(a.parts) == sorted(b.parts))
+    ):
         return Level.SAME
-    shared = len(a.parts) + len(b.parts) > 2 and set(a.parts) & set(b.parts)
-    if shared and any(len(part) > 2 for part in shared) and len(shared) == min(len(a.parts), len(b.parts)):
+    shared = {part for part in set(a.parts) & set(b.parts) if len(part) > 2}
+    if shared and len(shared) == min(len(a.parts), len(b.parts)):
         return Level.PART
+    if shared:
+        return _with_shared_parts(a, b, shared)
     level = _spelling(a, b)
-    if level > Level.SHARED and shared and any(len(part) > 2 for part in shared):
-        return Level.SHARED
     if level > Level.CLOSE and len(a.parts) + len(b.parts) > 2 and _part_alike(a, b):
         return Level.CLOSE
     return level
+
+
+def _with_shared_parts(a: Name, b: Name, shared: set[str]) -> Level:
+    """García López against García Pérez: what the other parts say; a shared first part makes no likeness."""
+    if one_off(a.whole, b.whole):
+        return Level.ONE_OFF
+    rest, other = ("".join(part for part in each.parts if part not in shared) for each in (a, b))
+    return Level.CLOSE if _spelt_alike(rest, other) else Level.SHARED
 
 
 def _spelling(a: Name, b: Name) -> Level:
@@ -169,14 +181,21 @@ def two_given_names(a: Name, b: Name, level: Level) -> bool:
     """
     if level in (Level.SAME, Level.PART, Level.UNKNOWN):
         return False
+    one, other = _what_differs(a, b)
     if level == Level.FORM:
-        return two_genders(a.whole, b.whole) or (official(a.whole) and official(b.whole))
+        return two_genders(one, other) or (official(one) and official(other))
     if level == Level.SLIP:
-        return not pen_slip(a.whole, b.whole)
-    one_is_known = borne(a.whole) != borne(b.whole)
+        return not pen_slip(one, other)
+    one_is_known = borne(one) != borne(other)
     if level == Level.ONE_OFF:
-        return not (one_is_known and pen_slip(a.whole, b.whole))
-    return not (level == Level.CLOSE and one_is_known and (unlike_a_name(a.whole) or unlike_a_name(b.whole)))
+        return not (one_is_known and pen_slip(one, other))
+    return not (level == Level.CLOSE and one_is_known and (unlike_a_name(one) or unlike_a_name(other)))
+
+
+def _what_differs(a: Name, b: Name) -> tuple[str, str]:
+    """Of Ana María and Ana Marta, María and Marta: the only parts that differ, else the whole names."""
+    unlike = [pair for pair in zip(a.parts, b.parts, strict=False) if pair[0] != pair[1]]
+    return unlike[0] if len(a.parts) == len(b.parts) and len(unlike) == 1 else (a.whole, b.whole)
 
 
 def pen_slip(a: str, b: str) -> bool:

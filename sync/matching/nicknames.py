@@ -157,7 +157,7 @@ joaquin joaco quin
 john jack johnny jon jonny
 jonathan jon jonny jonathon johnathan
 jorge coque jorgito
-jose pepe jose joe chepe
+jose pepe joe chepe
 josefina fina pepa josefa chepina
 joseph joe joey jo
 josephine jo josie posy
@@ -410,7 +410,7 @@ def _sequences() -> frozenset[str]:
 def _letters_together(word: str) -> list[str]:
     """Every two letters side by side and every run of consonants; "." is the word's beginning and end."""
     framed = f".{word}."
-    runs = "".join(" " if letter in "aeiou" else letter for letter in framed).split()
+    runs = "".join(" " if letter in "aeiouy" else letter for letter in framed).split()
     return [framed[at : at + 2] for at in range(len(framed) - 1)] + runs
 
 

@@ -46,9 +46,7 @@ class Population:
     def given_level(self, a: Name, b: Name) -> Level:
         """The level of two given names; one letter off is a slip where one spelling is no known name here."""
         level = given_level(a, b)
-        if level == Level.ONE_OFF and any(
-            self._given[each.whole] < 2 and not borne(each.whole) for each in (a, b)
-        ):
+        if level == Level.ONE_OFF and not (self.known_given(a) and self.known_given(b)):
             return Level.SLIP
         return level
 
@@ -61,7 +59,7 @@ class Population:
 
     def known_given(self, name: Name) -> bool:
         """Whether this is a given name rather than a slip: children here, or children in general, bear it."""
-        return self._given[name.whole] > 1 or borne(name.whole)
+        return self._given[name.whole] > 1 or all(borne(part) for part in name.parts)
 
     def given_chance(self, a: Name, b: Name, level: Level) -> float:
         """How often two different children's given names agree this much."""
