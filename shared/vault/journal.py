@@ -6,7 +6,6 @@ but neither documents nor TinyDB. ``FORMAT.md`` sections 5 to 7 are the norm.
 
 from __future__ import annotations
 
-import errno
 import os
 import re
 from collections.abc import Iterable, Iterator
@@ -21,8 +20,8 @@ from shared.vault.header import BLOCK_BYTES, COPIES, JOURNAL_START, Header
 from shared.vault.keys import Random, derived
 
 PAYLOAD_TARGET = 4 * 1024
-# Zeros kept ready behind the last frame: a sync that need not record a new file length is a third faster, and
-# some hundred taps still find room on a disk that has just filled up.
+# Zeros kept ready behind the last frame: a sync that need not record a new length or new blocks is a third
+# faster, and some hundred taps still find room on a disk that has just filled up.
 RESERVE = 256 * 1024
 _WRITTEN_AT_ONCE = 256  # frames
 
@@ -153,14 +152,16 @@ class Journal:
         self._end, self._number, self._link = self._end + len(data), number, link
 
     def _reserve(self, needed: int) -> None:
-        """Keep zeros ready up to ``needed`` and beyond. Where that fails the write itself will tell."""
+        """Keep zeros ready behind ``needed``. Where there is no room for them there may be for the tap."""
         if needed <= self._reserved or not self._reserves:
             return
         try:
-            self._disk.reserve(self._file, self._end, needed - self._end + RESERVE)
+            self._disk.reserve(self._file, needed, RESERVE)
             self._reserved = needed + RESERVE
-        except OSError as error:
-            self._reserves = error.errno not in (errno.EOPNOTSUPP, errno.EINVAL, errno.ENOSYS)
+        except OSError:
+            self._reserves = False
+            with suppress(OSError):
+                self._disk.truncate(self._file, self._end)
 
     def settle(self) -> None:
         """Take back what a failed write may have left; raises ``WriteRefused`` while that is not possible."""
