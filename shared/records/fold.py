@@ -274,13 +274,15 @@ def _from_tests(
         why=ruling.why,
         governing=governing,
         window=window,
-        disagreeing=tuple(
-            screening.id
-            for stage in stages
-            if len({s.passed for s in stage.results}) > 1
-            for screening in stage.results
-        ),
+        disagreeing=_disagreeing(stages),
     )
+
+
+def _disagreeing(stages: Sequence[_Stage]) -> tuple[str, ...]:
+    """The results of the newest stage, where they differ; an earlier difference was settled by the retest."""
+    if not stages or len({screening.passed for screening in stages[-1].results}) < 2:
+        return ()
+    return tuple(screening.id for screening in stages[-1].results)
 
 
 def _outcome(test: ThresholdTest) -> ThresholdOutcome:

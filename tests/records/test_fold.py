@@ -155,6 +155,19 @@ def test_no_clock_turns_an_independent_pass_into_a_rescreen(book, device, days):
     assert standing.disagreeing
 
 
+def test_a_planned_rescreen_settles_an_earlier_disagreement(book, device):
+    child = book.lists()
+    first, other = tablet_of(device, book, "a"), tablet_of(device, book, "b")
+    failed = first.screens(child, FAIL)
+    other.screens(child)
+    later = tablet_of(device, book, "c", start=first.now + timedelta(days=20))
+    assert register_of(book, first, other).standing(child).disagreeing
+    later.screens(child, purpose="rescreen", after=failed)
+    standing = register_of(book, first, other, later).standing(child)
+    assert standing.status is Status.PASSED
+    assert standing.disagreeing == ()
+
+
 def test_two_rescreens_of_one_failure_are_one_stage(book, device):
     child = book.lists()
     first = tablet_of(device, book, "a")
