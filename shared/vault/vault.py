@@ -7,8 +7,7 @@ Create, open, write in transactions, compact, change the passphrase, wipe. What 
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
@@ -20,7 +19,7 @@ from shared.vault.frames import Reading
 from shared.vault.header import JOURNAL_START, FoundHeader, Header
 from shared.vault.journal import Journal
 from shared.vault.keys import Cost, PassphraseKey, Random
-from shared.vault.storage import SealedDB, SealedStorage, SealedTable, steps_of
+from shared.vault.storage import SealedDB, SealedStorage, SealedTable, Transaction, steps_of
 
 # Below this many changes since the last snapshot, opening is quick anyway.
 _FEW_FRAMES = 1000
@@ -197,11 +196,9 @@ class Vault:
         """The TinyDB table of that name; its ``live()`` reads many documents without copying them."""
         return self.db.table(name)
 
-    @contextmanager
-    def transaction(self) -> Iterator[None]:
+    def transaction(self) -> Transaction:
         """All changes inside are one sealed transaction, durable when the block ends; an exception undoes it."""
-        with self._storage.transaction():
-            yield
+        return self._storage.transaction()
 
     def _append(self, steps: list[str]) -> None:
         if not self._open:

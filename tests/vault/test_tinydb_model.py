@@ -254,7 +254,7 @@ class SealedTinyDB(RuleBasedStateMachine):
         if held:
             self.model.storage.write(held)
         for table in self.vault.db._tables.values():
-            table.take_back(None)
+            table._forget(None)
 
     @invariant()
     @precondition(lambda self: hasattr(self, "vault"))

@@ -39,7 +39,7 @@ def test_the_private_methods_are_still_the_only_way_to_the_storage():
 
 
 def test_the_table_still_keeps_what_a_refused_write_must_reset():
-    """``take_back`` puts back ``_next_id`` and clears the query cache: both must still be what TinyDB uses."""
+    """``_forget`` puts back ``_next_id`` and clears the query cache: both must still be what TinyDB uses."""
     source = inspect.getsource(Table)
     assert "self._next_id" in source and "self._query_cache" in source
-    assert "take_back" in SealedTable.__dict__
+    assert "_forget" in SealedTable.__dict__
