@@ -225,6 +225,7 @@ class Hand:
     def close(self) -> None:
         """Take the app off the window."""
         Clock.unschedule(self.app.stage._idle)
+        self.app.stage.put_away()
         self.session.close()
         for child in list(Window.children):
             Window.remove_widget(child)

@@ -61,7 +61,8 @@ class QuietbellApp(App):
         return True
 
     def on_stop(self) -> None:
-        """The window is closed: shut the store."""
+        """The window is closed: let the screen finish what is open, and shut the store."""
+        self.stage.put_away()
         self.session.close()
 
     def _measure(self) -> None:

@@ -121,19 +121,19 @@ class Stage(FloatLayout):
             self.current = None
             self.go(self.name, **self.arguments)
 
-    def forget(self) -> None:
-        """Throw away every screen that was read from the store."""
+    def put_away(self) -> None:
+        """Leave the present screen and throw away every screen that was read from the store."""
+        if self.current is not None:
+            self.current.leave()
+            self.current = None
+        self.clear_widgets()
         self._resting.clear()
 
     def lock(self, *_ignored: Any) -> None:
         """Shut the store; names are gone from the screen at once."""
         if self.session.station is None and self.session.desk is None:
             return
-        if self.current is not None:
-            self.current.leave()
-            self.current = None
-        self.clear_widgets()
-        self._resting.clear()
+        self.put_away()
         lock = self.session.screen_lock
         if lock.needs_passphrase:
             self.session.close()

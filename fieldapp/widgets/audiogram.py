@@ -108,4 +108,6 @@ class Audiogram(Widget):
             if mark.no_response:
                 strokes += charts.no_response_arrow(ear)
             for stroke in strokes:
-                SmoothLine(points=[v for px, py in stroke for v in (x + px * size, y - py * size)], width=dp(1.4))
+                SmoothLine(
+                    points=[v for px, py in stroke for v in (x + px * size, y - py * size)], width=dp(1.4)
+                )

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from kivy.lang import Builder
-from kivy.properties import BooleanProperty, NumericProperty, StringProperty
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.recycleview import RecycleView
 from kivy.uix.recycleview.views import RecycleDataViewBehavior
@@ -51,6 +51,38 @@ class ChildList(RecycleView):
         if rows != self.data:
             self.data = rows
         self.scroll_y = 1
+
+
+class ClassTile(RecycleDataViewBehavior, PressBox):
+    """A class and its count, in a list that may hold a hundred of them."""
+
+    name = StringProperty("")
+    count = StringProperty("")
+    chosen = BooleanProperty(False)
+    key = ObjectProperty(None, allownone=True)
+
+    def on_release(self) -> None:
+        """Tell the list which class it is."""
+        self.parent.parent.dispatch("on_choose", self.key)
+
+
+class ClassList(RecycleView):
+    """The classes, in one column or more; only those in sight are built."""
+
+    columns = NumericProperty(1)
+
+    __events__ = ("on_choose",)
+
+    def on_choose(self, key: Any) -> None:
+        """A class was pressed."""
+
+    def show(self, tiles: list[tuple[Any, str, str, bool]]) -> None:
+        """Show (key, name, count, chosen) tiles; the place in the list is kept."""
+        data = [
+            {"key": key, "name": name, "count": count, "chosen": chosen} for key, name, count, chosen in tiles
+        ]
+        if data != self.data:
+            self.data = data
 
 
 class Tile(PressBox):

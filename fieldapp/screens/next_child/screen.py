@@ -12,7 +12,6 @@ from kivy.properties import NumericProperty, StringProperty
 from fieldapp.screens.next_child.presenter import NextChildPresenter
 from fieldapp.screens.stage import Screen
 from fieldapp.widgets.pads_signs import ERASE
-from fieldapp.widgets.rows import Tile
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
 
@@ -37,26 +36,11 @@ class NextChildScreen(Screen):
         view, ids = self.presenter.view(), self.ids
         ids.top.about, ids.top.sign, ids.top.pill = view.about, view.sign, self.session.pill()
         self.typed = self.presenter.typed
-        self._tile(view.tiles)
+        ids.tiles.show(view.tiles)
         ids.list.show(view.rows)
         ids.empty.text = view.empty or view.full
         ids.seen.text, ids.rate.text = view.seen, view.rate
         ids.meter.value = [view.fraction]
-
-    def _tile(self, tiles: Any) -> None:
-        holder = self.ids.tiles
-        present = holder.children[::-1]
-        if [tile.key for tile in present] != [key for key, *_ in tiles]:
-            holder.clear_widgets()
-            present = []
-            for key, *_ in tiles:
-                tile = Tile()
-                tile.key = key
-                tile.bind(on_release=lambda tile: self.presenter.open_class(tile.key))
-                holder.add_widget(tile)
-                present.append(tile)
-        for tile, (_key, name, count, chosen) in zip(present, tiles, strict=True):
-            tile.name, tile.count, tile.chosen = name, count, chosen
 
     def pad(self, there: bool) -> None:
         """Show the letters, or put them away."""

@@ -68,7 +68,7 @@ class ResultPresenter(Presenter):
     def _close_walk(self) -> None:
         """Close the passed walk; from here on it stands."""
         self._call_off()
-        if not self.open_walk:
+        if not self.open_walk or self.session.station is None:
             return
         self.open_walk = False
         if self.guarded(self.session.station.finish):

@@ -20,10 +20,12 @@ class ResultScreen(Screen):
 
     make = ResultPresenter
     presenter: ResultPresenter
+    rests = True
 
     def enter(self, **arguments: Any) -> None:
         super().enter(**arguments)
         view, look = self.presenter.view(), self.ids
+        look.following.clear_widgets()
         offered = list(enumerate(view.following))
         for at, (child, name) in [*offered[1:], *offered[:1]]:  # the likeliest in the thumb's corner
             button = Press(text=name, rank="accent" if at == 0 else "quiet", answer=at == 0)

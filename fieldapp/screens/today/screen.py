@@ -10,7 +10,6 @@ from kivy.lang import Builder
 
 from fieldapp.screens.stage import Screen
 from fieldapp.screens.today.presenter import TodayPresenter
-from fieldapp.widgets.rows import Tile
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
 
@@ -31,11 +30,9 @@ class TodayScreen(Screen):
         ids.check.rank = "quiet" if view.ready else "accent"
         ids.start.text = t("today.start")
         ids.start.disabled = not view.ready
-        ids.classes.clear_widgets()
-        for name, words, _done in view.classes:
-            tile = Tile(name=name or t("next_child.no_class"), count=words)
-            tile.bind(on_release=lambda _tile, name=name: self.presenter.open_class(name))
-            ids.classes.add_widget(tile)
+        ids.classes.show(
+            [(name, name or t("next_child.no_class"), words, False) for name, words, _done in view.classes]
+        )
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         return dict.fromkeys(("pedal",), self.presenter.start)
