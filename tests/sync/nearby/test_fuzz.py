@@ -1,0 +1,12 @@
+"""The short form of ``fuzz.py``: some thousand mutated inputs a target, the same ones every time."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.sync.nearby.fuzz import TARGETS, fuzz
+
+
+@pytest.mark.parametrize("name", TARGETS)
+def test_mutated_inputs_are_refused_in_words_or_read(name):
+    assert fuzz(name, 300 if name == "handout" else 1500) > 0
