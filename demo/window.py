@@ -19,6 +19,7 @@ set_kivy_up(_HOME, (1280, 800))
 from kivy.base import EventLoop  # noqa: E402
 from kivy.clock import Clock  # noqa: E402
 from kivy.core.window import Window  # noqa: E402
+from kivy.lang.parser import global_idmap  # noqa: E402
 from kivy.metrics import Metrics  # noqa: E402
 from kivy.tests.common import UnitTestTouch  # noqa: E402
 from kivy.uix.label import Label  # noqa: E402
@@ -63,6 +64,8 @@ class Hand:
         self.app._app_window = Window
         self.app._running_app = None
         type(self.app).__base__._running_app = self.app
+        # The name ``app`` in .kv files remembers the first app that it met.
+        object.__setattr__(global_idmap["app"], "_obj", self.app)
         Window.add_widget(self.app.build())
         self.frames()
 

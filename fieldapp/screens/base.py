@@ -10,15 +10,15 @@ from shared.errors import QuietbellError
 
 
 class Presenter:
-    """Holds what a screen shows and does; ``changed`` is set by the screen and called after every change."""
+    """Holds what a screen shows and does; ``changed`` is set by the screen and called after every change.
+
+    A presenter that has to get ready has ``enter`` with the arguments that its screen is shown with.
+    """
 
     def __init__(self, session: Session) -> None:
         self.session = session
         self.t = session.t
         self.changed: Callable[[], None] = lambda: None
-
-    def enter(self, **arguments: Any) -> None:
-        """The screen is about to be shown."""
 
     def leave(self) -> None:
         """Another screen is about to be shown."""

@@ -14,7 +14,7 @@ from fieldapp.widgets import fonts
 from fieldapp.widgets.look import Look
 
 
-class QuietbellApp(App):
+class QuietbellApp(App):  # type: ignore[misc]
     """Made with a session, run once."""
 
     title = "Quietbell"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from dataclasses import asdict, dataclass, fields, replace
+from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 from typing import Any
 
@@ -35,13 +35,13 @@ def read(path: Path | None) -> Settings:
         data = json.loads(path.read_text("utf-8")) if path else {}
     except (OSError, ValueError):
         data = {}
-    settings = Settings()
+    found: dict[str, Any] = {}
     for field in fields(Settings):
         value = data.get(field.name) if isinstance(data, dict) else None
         fits = value in CHOICES[field.name] if field.name in CHOICES else isinstance(value, str) and value
         if fits:
-            settings = replace(settings, **{field.name: value})
-    return settings
+            found[field.name] = value
+    return Settings(**found)
 
 
 def write(path: Path | None, settings: Settings) -> None:

@@ -45,7 +45,7 @@ SCREENS = {
 }
 
 
-class Screen(BoxLayout):
+class Screen(BoxLayout):  # type: ignore[misc]
     """One screen: a bar on top and a body. ``presenter`` is made by the subclass's ``make``."""
 
     make: Callable[[Session], Any]
@@ -59,7 +59,8 @@ class Screen(BoxLayout):
 
     def enter(self, **arguments: Any) -> None:
         """About to be shown."""
-        self.presenter.enter(**arguments)
+        if hasattr(self.presenter, "enter"):
+            self.presenter.enter(**arguments)
         self.refresh()
 
     def leave(self) -> None:
@@ -74,7 +75,7 @@ class Screen(BoxLayout):
         return {}
 
 
-class Stage(FloatLayout):
+class Stage(FloatLayout):  # type: ignore[misc]
     """Where screens are shown."""
 
     def __init__(self, session: Session, **options: Any) -> None:

@@ -65,6 +65,8 @@ class Mark(BoxLayout):
 class Sides(BoxLayout):
     """The two halves of a screen; the last one lies on the side of the screener's hand."""
 
+    children: Any
+
     def on_kv_post(self, base: Any) -> None:
         if App.get_running_app().look.left_handed:
             self.children = self.children[::-1]

@@ -38,6 +38,7 @@ class ChildRow(RecycleDataViewBehavior, BoxLayout):
 class ChildList(RecycleView):
     """The list; tells its screen which child was chosen."""
 
+    data: Any
     __events__ = ("on_choose", "on_more")
 
     def on_choose(self, child: str) -> None:
@@ -69,6 +70,7 @@ class ClassTile(RecycleDataViewBehavior, PressBox):
 class ClassList(RecycleView):
     """The classes, in one column or more; only those in sight are built."""
 
+    data: Any
     columns = NumericProperty(1)
 
     __events__ = ("on_choose",)

@@ -83,9 +83,13 @@ class AddChildScreen(Screen):
         plate = ClassPlate(self.session.t("add_child.class"))
         for name in self.presenter.classes():
             key = Press(text=name, rank="chosen" if name == self.presenter.class_name else "quiet")
-            key.bind(on_release=lambda _k, name=name: (plate.close(), self.presenter.set(class_name=name)))
+            key.bind(on_release=lambda _k, name=name: self._took_class(plate, name))
             plate.ids.classes.add_widget(key)
         self.session.lay(plate)
+
+    def _took_class(self, plate: Any, name: str) -> None:
+        plate.close()
+        self.presenter.set(class_name=name)
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         return {"escape": lambda: self.session.go("next_child")}

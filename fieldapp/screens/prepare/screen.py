@@ -39,7 +39,7 @@ class PassphraseStep(BoxLayout):
     """The book's passphrase."""
 
 
-PARTS = {
+PARTS: dict[str, Any] = {
     "roster": RosterStep,
     "school": SchoolStep,
     "protocol": ProtocolStep,

@@ -98,7 +98,7 @@ class ReadinessScreen(Screen):
         self._open = step
         body, act = self.ids.body, self.presenter
         body.clear_widgets()
-        kinds = {
+        kinds: dict[str, Any] = {
             "equipment": EquipmentStep,
             "calibrated": CalibratedStep,
             "inspection": InspectionStep,

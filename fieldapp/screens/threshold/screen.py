@@ -33,8 +33,8 @@ class ThresholdScreen(Screen):
         ids.undo.disabled = not view.may_undo
         ids.chart.show(view.found, view.hand)
         tone, found, answers, ending = self._parts
-        places = ((tone, ids.left, not view.done), (found, ids.left, view.done))
-        places += ((answers, ids.right, not view.done), (ending, ids.right, view.done))
+        places = [(tone, ids.left, not view.done), (found, ids.left, view.done)]
+        places += [(answers, ids.right, not view.done), (ending, ids.right, view.done)]
         for shown, holder, there in places:
             if there and shown.parent is None:
                 holder.add_widget(shown, index=len(holder.children))

@@ -60,8 +60,8 @@ class WalkScreen(Screen):
         """Show the tone and its answers, or the reseating in their place."""
         ids = self.ids
         tone, reseating, answers, ways = self._parts
-        places = ((tone, ids.left, not due), (reseating, ids.left, due))
-        places += ((answers, ids.right, not due), (ways, ids.right, due))
+        places = [(tone, ids.left, not due), (reseating, ids.left, due)]
+        places += [(answers, ids.right, not due), (ways, ids.right, due)]
         for shown, holder, there in places:
             if there and shown.parent is None:
                 holder.add_widget(shown, index=len(holder.children))
