@@ -57,34 +57,18 @@ class Rivals:
         asked: set[frozenset[int]] = set()
         for pair in doubts:
             question = frozenset(id(self._group(one)) for one in pair)
-            if (
-                len(question) == 2
-                and question not in asked
-                and not self._outshone(pair)
-                and not self._answered(pair)
-            ):
+            if len(question) == 2 and question not in asked and not self._answered(pair):
                 asked.add(question)
                 yield pair, self._found[pair], self._totals[pair], "doubt"
 
     def _only_one(self, pair: Ids) -> bool:
         """No other record is nearly as like one of the two that may be another child than the other."""
+        nearly = self._totals[pair] - weights.MARGIN
         return not any(
-            self._total(one, rival) >= self._totals[pair] - weights.MARGIN and self._two(other, rival)
-            for one, other, rival in self._triangles(pair)
+            rival != other and self._total(one, rival) >= nearly and self._two(other, rival)
+            for one, other in (pair, pair[::-1])
+            for rival in self._partners[one]
         )
-
-    def _outshone(self, pair: Ids) -> bool:
-        """One of the two has a far better partner, who is not like the other."""
-        return any(
-            self._total(one, rival) >= self._totals[pair] + weights.MARGIN
-            and self._total(other, rival) < weights.OUTSHONE
-            for one, other, rival in self._triangles(pair)
-        )
-
-    def _triangles(self, pair: Ids) -> Iterator[tuple[str, str, str]]:
-        """(one, other, rival): every third record that was found to be like one of the two."""
-        for one, other in (pair, pair[::-1]):
-            yield from ((one, other, rival) for rival in self._partners[one] if rival != other)
 
     def _join(self, pair: Ids) -> bool:
         """Makes one group of the two groups, unless a member of one contradicts a member of the other."""
