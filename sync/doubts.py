@@ -63,7 +63,11 @@ def find_doubts(
 
     ``pairs`` are the matcher's pairs; ``about_devices`` the doubts about tablets that the book has noticed.
     """
-    settled = {str(e.body.get("doubt")) for e in register.entries(Kind.DOUBT_SETTLED)}
+    settled = {
+        str(entry.body.get("doubt"))
+        for entry in register.entries(Kind.DOUBT_SETTLED)
+        if register.stands(entry.id)
+    }
     found = [
         *_same_child(register, pairs),
         *(_disagreement(standing) for standing in register.standings() if standing.disagreeing),
@@ -157,10 +161,23 @@ def decide(register: Register, doubt: Doubt, decision: str) -> list[tuple[Kind, 
         )
     if doubt.kind in (DoubtKind.SAME_CHILD, DoubtKind.CONTRADICTION):
         kind = Kind.SAME_CHILD if decision == "one" else Kind.DIFFERENT_CHILD
-        return [(kind, {"records": list(doubt.subjects), "evidence": list(doubt.reasons)})]
+        return [(kind, {"records": list(doubt.subjects), "evidence": list(doubt.reasons), "doubt": doubt.id})]
     if doubt.kind is DoubtKind.RESULTS_DISAGREE:
         standing = register.standing(doubt.subjects[0])
         seen = [s.id for s in standing.screenings if s.passed is not None]
         body = {"child": standing.child, "status": decision, "seen": seen, "doubt": doubt.id}
         return [(Kind.RESULT_RULED, body)]
     return [(Kind.DOUBT_SETTLED, {"doubt": doubt.id, "decision": decision})]
+
+
+def take_back(register: Register, doubt_id: str) -> list[tuple[Kind, dict[str, Any]]]:
+    """The entry that undoes the newest decision on a doubt; raises ``Refused`` where none stands."""
+    kinds = (Kind.SAME_CHILD, Kind.DIFFERENT_CHILD, Kind.RESULT_RULED, Kind.DOUBT_SETTLED)
+    made = [
+        entry
+        for entry in register.entries(*kinds)
+        if entry.body.get("doubt") == doubt_id and register.stands(entry.id)
+    ]
+    if not made:
+        raise Refused("There is no decision on that doubt to take back.", todo="List the doubts again.")
+    return [(Kind.DECISION_WITHDRAWN, {"decision": made[-1].id, "children": list(made[-1].subjects)})]

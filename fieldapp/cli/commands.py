@@ -323,11 +323,15 @@ def doubts(options: Options) -> int:
 
 
 def settle(options: Options) -> int:
-    """Decide a doubt."""
+    """Decide a doubt, or take a decision back with the word ``undo``."""
     with closing(Desk.open(options.book, passphrase())) as desk:
-        doubt = desk.settle(options.doubt, options.decision)
+        if options.decision == "undo":
+            desk.unsettle(options.doubt)
+        else:
+            desk.settle(options.doubt, options.decision)
         left = len(desk.doubts())
-    print(f"{doubt.id} is settled: {options.decision}. {left} doubts are left.")
+    done = "is open again" if options.decision == "undo" else f"is settled: {options.decision}"
+    print(f"{options.doubt} {done}. {left} doubts are left.")
     return 0
 
 

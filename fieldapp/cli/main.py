@@ -149,7 +149,7 @@ def _add_doubts(parser: argparse.ArgumentParser) -> None:
 def _add_settle(parser: argparse.ArgumentParser) -> None:
     _add_book(parser)
     parser.add_argument("doubt", metavar="DOUBT", help="its id, as 'doubts' prints it")
-    parser.add_argument("decision", metavar="DECISION")
+    parser.add_argument("decision", metavar="DECISION", help="one of the words that 'doubts' prints, or undo")
 
 
 def _add_papers(parser: argparse.ArgumentParser) -> None:
@@ -163,7 +163,9 @@ def _add_papers(parser: argparse.ArgumentParser) -> None:
 def _add_letterhead(parser: argparse.ArgumentParser) -> None:
     _add_book(parser)
     parser.add_argument("--name", help="the office that sends the letters")
-    parser.add_argument("--address", action="append", metavar="LINE", help="a line of its address; may be given again")
+    parser.add_argument(
+        "--address", action="append", metavar="LINE", help="a line of its address; may be given again"
+    )
     parser.add_argument("--phone")
     parser.add_argument("--signer", metavar="NAME", help="printed under the signature")
     parser.add_argument("--role", help="the signer's role")

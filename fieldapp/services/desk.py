@@ -27,7 +27,7 @@ from shared.records.people import person_body
 from shared.records.standing import Person, Standing, Status
 from shared.vault import Cost, Vault
 from sync.devices import DeviceSeen, device_doubts, missing_counters
-from sync.doubts import Doubt, decide, find_doubts
+from sync.doubts import Doubt, decide, find_doubts, take_back
 from sync.handout import Handout, pack_certificate, pack_key, unpack_certificate, unpack_key, write_handout
 from sync.matching import Pair, find_pairs
 from sync.nearby.authority import Authority, Identity, Role
@@ -457,3 +457,7 @@ class Desk:
             raise Refused("There is no open doubt of that id.", todo="List the doubts again.")
         self.ledger.write(*decide(self.ledger.register, doubt, decision))
         return doubt
+
+    def unsettle(self, doubt_id: str) -> None:
+        """Take the newest decision on a doubt back: the doubt is open again."""
+        self.ledger.write(*take_back(self.ledger.register, doubt_id))

@@ -47,6 +47,7 @@ class Kind(StrEnum):
     DIFFERENT_CHILD = "different-child"  # records [id, id]
     RESULT_RULED = "result-ruled"  # child status why? doubt?
     DOUBT_SETTLED = "doubt-settled"  # doubt decision
+    DECISION_WITHDRAWN = "decision-withdrawn"  # decision (entry id), children? : undo of the four above
     WATCH_RAISED = "watch-raised"  # ear hz what since: the station watch asked for a check
     PAPER_ISSUED = "paper-issued"  # paper number children
     VISIT_CLOSED = "visit-closed"
@@ -92,6 +93,7 @@ _NEEDED: Mapping[Kind, Mapping[str, type]] = {
     Kind.DIFFERENT_CHILD: {"records": list},
     Kind.RESULT_RULED: {**_CHILD, "status": str, "seen": list},
     Kind.DOUBT_SETTLED: {"doubt": str},
+    Kind.DECISION_WITHDRAWN: {"decision": str},
     Kind.PAPER_ISSUED: {"children": list},
     Kind.FOLLOWUP_NOTED: {**_CHILD, "step": str},
 }

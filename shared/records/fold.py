@@ -52,6 +52,13 @@ _TEST_PARTS = {
 }
 
 
+_WITHDRAWS = {
+    Kind.ANSWER_WITHDRAWN: "answer",
+    Kind.STEP_WITHDRAWN: "step",
+    Kind.DECISION_WITHDRAWN: "decision",
+}
+
+
 def fold_child(records: Sequence[str], entries: Iterable[Entry], protocol: Protocol) -> Standing:
     """Where the child known by ``records`` stands, from ``entries``, which may come in any order."""
     events = _sort_out(sorted(entries, key=lambda entry: (entry.stamp, entry.id)), set(records))
@@ -82,11 +89,7 @@ def fold_child(records: Sequence[str], entries: Iterable[Entry], protocol: Proto
 def _sort_out(entries: Iterable[Entry], records: Collection[str]) -> _Events:
     events = _Events()
     entries = list(entries)
-    withdrawn = {
-        entry.body.get("answer") or entry.body.get("step")
-        for entry in entries
-        if entry.kind in (Kind.ANSWER_WITHDRAWN, Kind.STEP_WITHDRAWN)
-    }
+    withdrawn = {entry.body.get(_WITHDRAWS[entry.kind]) for entry in entries if entry.kind in _WITHDRAWS}
     for entry in entries:
         if entry.id in withdrawn:
             continue

@@ -32,6 +32,7 @@ class Register:
         self._numbers: dict[str, str] = {}
         self._newest: dict[tuple[str, Kind], str] = {}
         self._decisions: dict[str, Decision] = {}
+        self._withdrawn: set[str] = set()  # decisions that were taken back
         self._joining: Joining | None = None
         self._group_of: dict[str, tuple[str, ...]] = {}
         self._standings: dict[str, Standing] = {}
@@ -111,6 +112,9 @@ class Register:
         elif entry.kind in _DECISIONS and (decision := Decision.from_entry(entry)):
             self._decisions[entry.id] = decision
             self._joining = None
+        elif entry.kind is Kind.DECISION_WITHDRAWN:
+            self._withdrawn.add(str(entry.body["decision"]))
+            self._joining = None
         elif entry.kind is Kind.VISIT_PREPARED:
             self._prepare(self.entries(Kind.VISIT_PREPARED)[-1])
 
@@ -165,7 +169,7 @@ class Register:
         """How records make children, as far as is known."""
         if self._joining is None:
             before = set(self._group_of.values())
-            self._joining = join(self._numbers, self._decisions.values())
+            self._joining = join(self._numbers, self.decisions)
             self._group_of = {record: group for group in self._joining.groups for record in group}
             for group in before ^ set(self._joining.groups):
                 for record in group:
@@ -174,12 +178,16 @@ class Register:
 
     @property
     def decisions(self) -> list[Decision]:
-        """Every written decision on pairs of records."""
-        return list(self._decisions.values())
+        """Every written decision on pairs of records that was not taken back."""
+        return [each for each in self._decisions.values() if each.entry not in self._withdrawn]
+
+    def stands(self, decision: str) -> bool:
+        """Whether the decision with that entry id was not taken back."""
+        return decision not in self._withdrawn
 
     def automatic_joins(self) -> set[tuple[str, str]]:
         """The pairs that stand joined by automatic evidence."""
-        standing = standing_decisions(self._decisions.values())
+        standing = standing_decisions(self.decisions)
         return {pair for pair, decision in standing.items() if decision.same and decision.automatic}
 
     def people(self) -> dict[str, Person]:

@@ -39,7 +39,10 @@ def standings(entries, kept=lambda standing: True):
 def decided(entries, listings):
     """The pairs that must stay apart, and the pairs to join in order: people's, numbers', automatic ones."""
     newest_decision = {}
-    said = [e for e in entries if e.kind in (Kind.SAME_CHILD, Kind.DIFFERENT_CHILD)]
+    taken_back = {e.body["decision"] for e in entries if e.kind is Kind.DECISION_WITHDRAWN}
+    said = [
+        e for e in entries if e.kind in (Kind.SAME_CHILD, Kind.DIFFERENT_CHILD) and e.id not in taken_back
+    ]
     for entry in sorted(said, key=lambda e: (not e.body.get("automatic"), e.stamp)):
         if entry.body["records"][0] != entry.body["records"][1]:
             newest_decision[tuple(sorted(entry.body["records"]))] = entry

@@ -310,7 +310,7 @@ def histories(draw, make):
         own = [*children]
         for _ in range(draw(st.integers(0, 5))):
             child = draw(st.sampled_from(own))
-            match draw(st.sampled_from(["screen", "add", "reason", "join", "rule"])):
+            match draw(st.sampled_from(["screen", "add", "reason", "join", "rule", "undo"])):
                 case "screen":
                     tablet.screens(child, draw(st.sampled_from([PASS, FAIL, "+++", "-+++++", "/++++++"])))
                 case "add":
@@ -324,6 +324,11 @@ def histories(draw, make):
                     kind = draw(st.sampled_from([Kind.SAME_CHILD, Kind.DIFFERENT_CHILD]))
                     records = [child, draw(st.sampled_from(own))]
                     tablet.write(kind, records=records, automatic=draw(st.booleans()))
+                case "undo":
+                    decisions = [e for e in entries if e.kind in (Kind.SAME_CHILD, Kind.RESULT_RULED)]
+                    for entry in decisions[-1:]:
+                        children = list(entry.subjects)
+                        tablet.write(Kind.DECISION_WITHDRAWN, decision=entry.id, children=children)
                 case _:
                     tablet.write(Kind.RESULT_RULED, child=child, status="passed", seen=[])
         entries += tablet.written

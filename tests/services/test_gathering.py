@@ -71,6 +71,13 @@ def test_results_that_disagree_are_a_doubt_until_the_lead_rules(visit, day):
     assert not [d for d in desk.doubts() if d.kind is DoubtKind.RESULTS_DISAGREE]
     with pytest.raises(Refused, match="no open doubt"):
         desk.settle(doubt.id, "passed")
+    desk.unsettle(doubt.id)
+    assert desk.ledger.register.standing(visit.child("S-1")).status is Status.RESCREEN
+    assert doubt.id in [each.id for each in desk.doubts()]
+    with pytest.raises(Refused, match="no decision on that doubt"):
+        desk.unsettle(doubt.id)
+    desk.settle(doubt.id, "rescreen")
+    assert desk.ledger.register.standing(visit.child("S-1")).ruled
 
 
 def test_a_look_alike_is_a_doubt_or_joined_and_the_sum_still_holds(visit):
@@ -83,6 +90,9 @@ def test_a_look_alike_is_a_doubt_or_joined_and_the_sum_still_holds(visit):
     assert (gathering.joined == 1) != (DoubtKind.SAME_CHILD in kinds)
     if DoubtKind.SAME_CHILD in kinds:
         (doubt,) = [d for d in visit.desk.doubts() if d.kind is DoubtKind.SAME_CHILD]
+        visit.desk.settle(doubt.id, "one")
+        visit.desk.unsettle(doubt.id)
+        assert len(visit.desk.standings()) == 5
         visit.desk.settle(doubt.id, "one")
     assert len(visit.desk.standings()) == 4
     assert visit.desk.ledger.register.standing(visit.child("S-1")).status is Status.PASSED

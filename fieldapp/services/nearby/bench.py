@@ -7,6 +7,7 @@ the store works them off with ``work``: a command in a loop, a screen a little a
 from __future__ import annotations
 
 import queue
+import threading
 import time
 from collections.abc import Callable
 from concurrent.futures import CancelledError, Future
@@ -24,14 +25,16 @@ class Bench:
         self._patience = patience
         self._jobs: queue.Queue[tuple[Future[Any] | None, Callable[[], Any]]] = queue.Queue()
         self._closed = False
+        self._lock = threading.Lock()
 
     def do(self, job: Callable[[], T]) -> T:
         """Have the owner do it, and wait. Raises what the job raises; ``Stopped`` where the bench has closed, and
         ``Refused`` where the owner does not come to it in time."""
         future: Future[T] = Future()
-        if self._closed:
-            raise stopped()
-        self._jobs.put((future, job))
+        with self._lock:
+            if self._closed:
+                raise stopped()
+            self._jobs.put((future, job))
         try:
             return future.result(self._patience)
         except CancelledError:
@@ -76,7 +79,8 @@ class Bench:
 
     def close(self) -> None:
         """Send everybody away who still waits."""
-        self._closed = True
+        with self._lock:
+            self._closed = True
         while True:
             try:
                 future, _ = self._jobs.get_nowait()

@@ -28,6 +28,8 @@ class OpenBook:
         self.note = note
         self.holdings = Holdings()
         self.joining_due = False
+        #: The newest talk of each device: an older one, whose line had gone dead, has nothing more to say of it.
+        self.newest: dict[str, TalkBook] = {}
         about = desk.ledger.about
         self.visit = str(about["visit"])
         self.sealing = unpack_key(about["sealing"])
@@ -65,6 +67,7 @@ class TalkBook:
         if tablet is None:
             raise unknown_tablet()
         self.device = hello.device
+        self._shared.newest[hello.device] = self
         self._signing_public, self._classes = tablet.signing_public, tablet.classes
         held = self._shared.up_to_date().of_device(hello.device)
         self._shared.note(

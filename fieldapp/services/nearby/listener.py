@@ -6,6 +6,7 @@ The door takes callers, a thread each talks, and every job on the book is done b
 from __future__ import annotations
 
 import ipaddress
+import os
 import socket
 import threading
 from collections.abc import Callable
@@ -15,14 +16,14 @@ from dataclasses import dataclass, replace
 from fieldapp.services.desk import Desk, Gathering
 from fieldapp.services.nearby.address import PORT, Address, own_hosts, qr_matrix
 from fieldapp.services.nearby.bench import Bench
-from fieldapp.services.nearby.book import OpenBook
+from fieldapp.services.nearby.book import OpenBook, TalkBook
 from fieldapp.services.nearby.door import Door
 from shared.errors import QuietbellError, Refused
 from sync.nearby.authority import Role, holder_of
 from sync.nearby.lead import hear_tablet
 from sync.nearby.line import Patience, answer, context_for
 from sync.nearby.phrase import check_phrase
-from sync.nearby.troubles import unforeseen
+from sync.nearby.troubles import stopped, unforeseen
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +119,9 @@ class Listener:
         self._bench.close()
         if self._door is not None:
             self._door.close()
+        for heard in self.heard:
+            if heard.state == "sending":
+                self._note(heard.device, state="broken off", problem=stopped())
         if self._book.joining_due:
             self._desk.join_automatically()
         return self._desk.summary()
@@ -133,15 +137,15 @@ class Listener:
             with closing(line):
                 let_in()
                 hear_tablet(line, holder_of(line.peer_certificate), view)
-            self._bench.leave(lambda: self._note(view.device, state="done"))
+            self._bench.leave(lambda: self._over(view, state="done"))
         except QuietbellError as problem:
-            self._broken_off(view.device, problem)
+            self._broken_off(view, problem)
         except Exception as error:
-            self._broken_off(view.device, unforeseen(error))
+            self._broken_off(view, unforeseen(error))
 
-    def _broken_off(self, device: str, problem: QuietbellError) -> None:
-        if device:
-            self._bench.leave(lambda: self._note(device, state="broken off", problem=problem))
+    def _broken_off(self, view: TalkBook, problem: QuietbellError) -> None:
+        if view.device:
+            self._bench.leave(lambda: self._over(view, state="broken off", problem=problem))
             return
         with self._lock:
             self.turned_away += 1
@@ -149,6 +153,10 @@ class Listener:
             self._kinds_of_trouble.add(problem.happened)
         if not known:
             self._bench.leave(lambda: self._tell(TabletHeard("", "", "broken off", problem=problem)))
+
+    def _over(self, view: TalkBook, **news: object) -> None:
+        if self._book.newest.get(view.device) is view:
+            self._note(view.device, **news)
 
     def _note(self, device: str, **news: object) -> None:
         """Remember something about a device, and tell; on the owner's thread."""
@@ -167,7 +175,8 @@ def _bound(host: str, port: int) -> socket.socket:
         six = False
     listening = socket.socket(socket.AF_INET6 if six else socket.AF_INET, socket.SOCK_STREAM)
     try:
-        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if os.name != "nt":  # there it would let another program take the port over
+            listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listening.bind((host, port))
         listening.listen(64)
     except (OSError, OverflowError, UnicodeError) as error:

@@ -19,7 +19,7 @@ from sync.nearby.holdings import Holdings
 from sync.nearby.line import Patience, call, context_for
 from sync.nearby.phrase import check_phrase
 from sync.nearby.tablet import send_to_lead
-from sync.nearby.troubles import Cut, another_visit, stopped, unforeseen
+from sync.nearby.troubles import Code, Cut, Told, another_visit, stopped, unforeseen
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +147,9 @@ class Sender:
             before = self._acknowledged
             try:
                 return self._talk()
-            except Cut:
+            except (Cut, Told) as problem:
+                if isinstance(problem, Told) and problem.code is not Code.BUSY:
+                    raise
                 fruitless = 0 if self._acknowledged > before else fruitless + 1
                 if fruitless >= self._attempts and not self._stopping.is_set():
                     raise
