@@ -14,8 +14,8 @@ import sys
 import tempfile
 from pathlib import Path
 
-from fontTools import merge, subset  # type: ignore[import-not-found]
-from fontTools.ttLib import TTFont  # type: ignore[import-not-found]
+from fontTools import merge, subset
+from fontTools.ttLib import TTFont
 
 HERE = Path(__file__).parent
 SIGNS = {"NotoSansSymbols2-Regular": "✓✗◇◆○●▸▾▴◂⌫□■△▲☐☑✎", "NotoSansMath-Regular": "↶↷←→↑↓"}
@@ -39,7 +39,8 @@ def plain(source: Path, into: Path, characters: set[int] | None = None) -> Path:
 def build(folder: Path, weight: str) -> None:
     """Merge one weight; a character is taken from the first font that has it."""
     with tempfile.TemporaryDirectory() as scratch:
-        parts, have = [], set()
+        parts: list[Path] = []
+        have: set[int] = set()
         sources: list[tuple[Path, set[int] | None]] = [(folder / f"NotoSans-{weight}.ttf", None)]
         sources += [(folder / f"{name}.ttf", set(map(ord, signs))) for name, signs in SIGNS.items()]
         sources += [(folder / f"NotoSans{script}-{weight}.ttf", None) for script in SCRIPTS]

@@ -14,7 +14,7 @@ from functools import cache, lru_cache
 from typing import Any, NamedTuple
 from weakref import WeakKeyDictionary
 
-from bidi import algorithm as bidi_algorithm  # type: ignore[import-untyped]
+from bidi import algorithm as bidi_algorithm
 from reportlab.lib.abag import ABag
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont, shapeFragWord

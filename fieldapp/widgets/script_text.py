@@ -59,8 +59,8 @@ def drawn(text: str) -> Drawn:
 @lru_cache(maxsize=512)
 def turned(text: str) -> str:
     """A text with right-to-left words, joined and put in the order in which it is drawn from the left."""
-    from arabic_reshaper import reshape  # type: ignore[import-untyped]
-    from bidi.algorithm import get_display  # type: ignore[import-untyped]
+    from arabic_reshaper import reshape
+    from bidi.algorithm import get_display
 
     return str(get_display(reshape(text)))
 
