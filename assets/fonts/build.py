@@ -39,7 +39,7 @@ def plain(source: Path, into: Path, characters: set[int] | None = None) -> Path:
 def build(folder: Path, weight: str) -> None:
     """Merge one weight; a character is taken from the first font that has it."""
     with tempfile.TemporaryDirectory() as scratch:
-        parts: list[Path] = []
+        parts: list[str] = []
         have: set[int] = set()
         sources: list[tuple[Path, set[int] | None]] = [(folder / f"NotoSans-{weight}.ttf", None)]
         sources += [(folder / f"{name}.ttf", set(map(ord, signs))) for name, signs in SIGNS.items()]
