@@ -200,6 +200,17 @@ def test_a_transaction_is_one_frame_and_all_or_nothing(new_vault, reopened, cont
     }
 
 
+def test_what_was_found_inside_a_failed_transaction_is_not_found_after_it(new_vault):
+    """TinyDB remembers the results of queries."""
+    entries = new_vault().table("entries")
+    late = where("n") == "late"
+    with pytest.raises(ZeroDivisionError), entries.storage.transaction():
+        entries.insert({"n": "late"})
+        assert len(entries.search(late)) == 1
+        raise ZeroDivisionError
+    assert entries.search(late) == [] and entries.get(late) is None and not entries.contains(late)
+
+
 def test_compaction_keeps_everything_and_shrinks_the_file(new_vault, reopened, content):
     vault = new_vault()
     table = vault.table("entries")
