@@ -29,6 +29,8 @@ def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
     station.give_back(visit.folder / "C-2026-09-14.return")
     station.close()
     visit.other_tablet()
+    session.go("listen")
+    yield "listen"
     session.go("gather")
     yield "gather"
     stage.current.presenter.gather()

@@ -150,6 +150,10 @@ def screener(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]
     yield "give-back-done"
     act().ask_wipe()
     yield "give-back-wipe"
+    session.go("send")
+    for sign in "192.168.43.1":
+        act().press(sign)
+    yield "send"
     session.menu()
     yield "menu"
     hand.front.close()

@@ -32,11 +32,30 @@ def _at_once(
     then(result)
 
 
+def _listener(desk: Any, **more: Any) -> Any:
+    from fieldapp.services.nearby.listener import Listener
+
+    return Listener(desk, **more)
+
+
+def _sender(station: Any, address: str) -> Any:
+    from fieldapp.services.nearby.sender import Sender
+
+    return Sender(station, address)
+
+
+def _check_phrase(station: Any) -> str:
+    from sync.handout import unpack_certificate
+    from sync.nearby.phrase import check_phrase
+
+    return check_phrase(unpack_certificate(station.ledger.about.get("authority")))
+
+
 @dataclass
 class Session:
     """``go(screen, **arguments)`` moves on; ``tell(title, words)`` shows a sheet; ``ask(title, words,
     choices)`` shows one with buttons ``(text, rank, act)``; ``work`` runs a long job off the main thread;
-    ``after`` does something in some seconds and gives a way to call it off."""
+    ``after`` does something in some seconds, ``every`` again and again; both give a way to call it off."""
 
     opener: Callable[[str, str], Any]  # (path, passphrase) -> station or desk
     store_path: str = ""
@@ -49,6 +68,10 @@ class Session:
     desk: Any = None
     prepare_book: Callable[..., Any] = lambda *_a, **_k: None  # (path, passphrase, school=, people=, ...)
     receive_handout: Callable[..., Any] = lambda *_a: None  # (handout, store, passphrase)
+    listener: Callable[..., Any] = _listener  # (desk, tell=) -> what tablets talk to over the local network
+    sender: Callable[..., Any] = _sender  # (station, address)
+    check_phrase: Callable[[Any], str] = _check_phrase  # (station)
+    every: Callable[[float, Callable[[], Any]], Callable[[], None]] = lambda _s, _act: lambda: None
     go: Callable[..., None] = lambda *_a, **_k: None
     tell: Callable[[str, str], None] = lambda *_a: None
     ask: Callable[..., None] = lambda *_a, **_k: None

@@ -37,6 +37,8 @@ SCREENS = {
     "book": "BookScreen",
     "hand_out": "HandOutScreen",
     "gather": "GatherScreen",
+    "listen": "ListenScreen",
+    "send": "SendScreen",
     "doubts": "DoubtsScreen",
     "watch": "WatchScreen",
     "papers": "PapersScreen",
@@ -88,7 +90,7 @@ class Stage(FloatLayout):  # type: ignore[misc]
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="quietbell-work")
         self.ring = KeyRing(self)
         session.go, session.tell, session.ask, session.work = self.go, self.tell, self.ask, self.work
-        session.lock, session.after, session.lay = self.lock, self.after, self.lay
+        session.lock, session.after, session.every, session.lay = self.lock, self.after, self.every, self.lay
         session.ask_text, session.ask_pin = self.ask_text, self.ask_pin
         Window.bind(on_key_down=self._key, on_touch_down=self._noticed)
         Clock.schedule_interval(self._idle, 2)
@@ -192,6 +194,15 @@ class Stage(FloatLayout):  # type: ignore[misc]
     def after(self, seconds: float, act: Callable[[], None]) -> Callable[[], None]:
         """Do something in some seconds; calling the result calls it off."""
         event = Clock.schedule_once(lambda _dt: act(), seconds)
+        return lambda: event.cancel()
+
+    def every(self, seconds: float, act: Callable[[], Any]) -> Callable[[], None]:
+        """Do something again and again; calling the result ends it."""
+
+        def again(_dt: float) -> None:  # what it gives must not reach the clock: False would end it
+            act()
+
+        event = Clock.schedule_interval(again, seconds)
         return lambda: event.cancel()
 
     # -- keys and idleness -----------------------------------------------------------------------

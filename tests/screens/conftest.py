@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from fieldapp.platform.clock import ScriptClock
+from fieldapp.platform.clock import DeviceClock, ScriptClock
 from fieldapp.services.desk import Desk
 from fieldapp.services.presets import load_protocol
 from fieldapp.services.station import Station
@@ -28,9 +28,9 @@ PEOPLE = [
 class Visit:
     """A visit book with one tablet store beside it."""
 
-    def __init__(self, folder: Path, people: list[Person] | None = None) -> None:
+    def __init__(self, folder: Path, people: list[Person] | None = None, clock: Any = None) -> None:
         self.folder = folder
-        self.clock = ScriptClock(datetime(2026, 9, 14, 8, 0, tzinfo=timezone(timedelta(hours=-5))))
+        self.clock = clock or ScriptClock(datetime(2026, 9, 14, 8, 0, tzinfo=timezone(timedelta(hours=-5))))
         self.book = folder / "visit.book"
         self.store = folder / "tablet.store"
         desk = Desk.prepare(
@@ -65,6 +65,12 @@ class Visit:
 def visit(tmp_path: Path) -> Visit:
     """A visit of five children and one tablet."""
     return Visit(tmp_path)
+
+
+@pytest.fixture
+def visit_today(tmp_path: Path) -> Visit:
+    """The same visit by the device's own clock, which certificates are checked against."""
+    return Visit(tmp_path, clock=DeviceClock())
 
 
 @pytest.fixture

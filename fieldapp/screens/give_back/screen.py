@@ -37,7 +37,7 @@ class GiveBackScreen(Screen):
         ids.done_words.text = (
             t("give_back.done_words", file=act.written.name, count=act.count) if act.written else ""
         )
-        ids.wipe.disabled = not done
+        ids.wipe.disabled = act.busy
         if act.wiping and self._wiping.parent is None:
             ids.right.add_widget(self._wiping)
         ids.typed.text = act.typed or " "
