@@ -71,8 +71,7 @@ def require(passphrase: str) -> None:
     weak = weakness(passphrase)
     if weak is not None:
         raise WeakPassphrase(
-            "This passphrase is too easy to guess.",
-            kept=weak,
+            f"This passphrase is too easy to guess. {weak}",
             todo="Four or more unrelated words are easy to remember and hard to guess.",
         )
 
