@@ -494,3 +494,28 @@ def test_closing_the_listener_says_goodbye(visit, room):
     data = b"".join(iter(lambda: line.receive(line.deadline()), b""))
     assert data.startswith(bytes([Kind.WELCOME])) and b"stopped" in data
     line.close()
+
+
+def test_a_talk_that_died_says_nothing_over_a_newer_one_of_the_same_tablet(visit, room):
+    station = visit.tablet("A")
+    with room(visit.desk, patience=HASTY) as open_room:
+        dead = calling(open_room, station)
+        opened = threading.Thread(target=lambda: up_to_batches(dead, station))
+        opened.start()
+        open_room.work_until(lambda: open_room.told and not opened.is_alive())
+        still_works(open_room, station)
+        open_room.work_until(lambda: not any(t.name == "talk" for t in threading.enumerate()))
+        (heard,) = open_room.listener.heard
+        assert (heard.state, heard.problem) == ("done", None)
+        dead.close()
+
+
+def test_a_lead_that_closes_calls_what_was_under_way_broken_off(visit, room):
+    station = visit.tablet("A")
+    with room(visit.desk) as open_room:
+        line = calling(open_room, station)
+        opened = threading.Thread(target=lambda: up_to_batches(line, station))
+        opened.start()
+        open_room.work_until(lambda: open_room.told and not opened.is_alive())
+    assert [each.state for each in open_room.listener.heard] == ["broken off"]
+    line.close()
