@@ -104,10 +104,7 @@ def weigh(a: Record, b: Record, population: Population) -> Evidence:
     total += _school_bits(a, b) + _home_bits(a, b, population)
     apart = bool(a.number and b.number and a.number != b.number)
     total += _number_bits(a, b)
-    if crossed:
-        two_names = max(given, family) > Level.CLOSE
-    else:
-        two_names = two_given_names(a.given, b.given, given)
+    two_names = max(given, family) > Level.CLOSE if crossed else two_given_names(a.given, b.given, given)
     barred = apart or two_names or birth == Birth.DIFFERENT
     known = population.known_given(a.given) and population.known_given(b.given)
     twins = two_names and known and not crossed and birth == Birth.SAME and family <= Level.CLOSE

@@ -14,8 +14,8 @@ from functools import lru_cache
 from sync.matching.distance import edits, jaro_winkler, one_off
 from sync.matching.nicknames import borne, official, one_name, two_genders, unlike_a_name
 
-PARTICLES = frozenset(
-    "de del la las los el y e i da das do dos di du des le van von der den ter ten zu bin ibn al san santa".split()
+PARTICLES = frozenset(  # "y e i" join two family names in Spanish, Portuguese and Catalan
+    "de del la las los el y e i da das do dos di du des le van von der den ter ten zu bin ibn al san santa".split()  # noqa: SIM905
 )
 SUFFIXES = frozenset(("jr", "sr", "ii", "iii", "iv", "junior"))
 LETTERS = str.maketrans(

@@ -22,9 +22,9 @@ GIVEN: Table[Level] = {
     Level.SAME: (0.730, 0.0031),
     Level.FORM: (0.030, 0.0013),  # m judged
     Level.PART: (0.020, 0.0006),  # judged
-    Level.SLIP: (0.112, 0.0004),
-    Level.ONE_OFF: (0.007, 0.0009),
-    Level.CLOSE: (0.006, 0.0021),
+    Level.SLIP: (0.113, 0.0004),
+    Level.ONE_OFF: (0.006, 0.0009),
+    Level.CLOSE: (0.006, 0.0021),  # m rounded up: heard names
     Level.INITIAL: (0.005, 0.0002),  # m judged
     Level.ALIKE: (0.001, 0.0020),
     Level.SHARED: (0.003, 0.0010),  # judged
@@ -33,8 +33,8 @@ GIVEN: Table[Level] = {
 FAMILY: Table[Level] = {
     Level.SAME: (0.712, 0.0027),
     Level.PART: (0.030, 0.0010),  # judged
-    Level.SLIP: (0.163, 0.0004),
-    Level.ONE_OFF: (0.015, 0.0005),
+    Level.SLIP: (0.169, 0.0004),
+    Level.ONE_OFF: (0.009, 0.0005),
     Level.CLOSE: (0.013, 0.0013),
     Level.INITIAL: (0.002, 0.0002),  # m judged
     Level.ALIKE: (0.003, 0.0007),
@@ -47,12 +47,12 @@ EXCHANGED = 0.077
 BIRTH: Table[Birth] = {
     Birth.SAME: (0.913, 0.00034),
     Birth.SWAPPED: (0.010, 0.00012),  # m judged
-    Birth.ONE_DIGIT: (0.018, 0.0057),
-    Birth.DAY_MONTH: (0.003, 0.0015),  # m judged
-    Birth.YEAR_MONTH: (0.005, 0.0090),  # m judged
-    Birth.YEAR_DAY: (0.003, 0.0030),  # m judged
-    Birth.YEAR: (0.003, 0.1080),  # m judged
-    Birth.DIFFERENT: (0.045, 0.8723),
+    Birth.ONE_DIGIT: (0.018, 0.0083),
+    Birth.DAY_MONTH: (0.003, 0.0005),  # m judged
+    Birth.YEAR_MONTH: (0.005, 0.0064),  # m judged
+    Birth.YEAR_DAY: (0.003, 0.0014),  # m judged
+    Birth.YEAR: (0.003, 0.1107),  # m judged
+    Birth.DIFFERENT: (0.045, 0.8722),
 }
 OTHER_YEAR_BITS = -1.0
 """One date is a placeholder, and even the years differ (judged); with the same year it says nothing."""

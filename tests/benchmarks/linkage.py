@@ -8,6 +8,7 @@
 The weights were estimated on FEBRL 1 to 3 and the lines were set on them; FEBRL 4 was kept for the report.
 """
 
+# ruff: noqa: E402
 from __future__ import annotations
 
 import argparse
@@ -32,7 +33,9 @@ LINE = 0.5
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("what", nargs="?", choices=("report", "estimate", "school"), default="report")
     parser.add_argument("--sets", default="1,2,3,4", help="which of FEBRL 1 to 4")
     parser.add_argument("--alone", action="store_true", help="without the two libraries")
@@ -65,7 +68,9 @@ def report(cases: list[febrl.Case], *, alone: bool) -> None:
         people = case.people()
         begun = time.perf_counter()
         own[case.name] = pairs = find_pairs(people)
-        likely = [(each.a, each.b) for each in pairs if each.verdict == "automatic" or each.probability > LINE]
+        likely = [
+            (each.a, each.b) for each in pairs if each.verdict == "automatic" or each.probability > LINE
+        ]
         _line(case, "quietbell", likely, begun)
         for method, run in rivals.items():
             begun = time.perf_counter()
@@ -118,7 +123,10 @@ def report_school(days: int) -> None:
         f"  doubts: {tally['doubts']:,}, of them true {tally['doubts, true']:,};"
         f" records sent to a person: {tally['records in doubt'] / tally['records']:.2%}"
     )
-    print("  lost outright, by what was changed: " + ", ".join(f"{k} {lost[k]} of {met[k]}" for k in sorted(met)))
+    print(
+        "  lost outright, by what was changed: "
+        + ", ".join(f"{k} {lost[k]} of {met[k]}" for k in sorted(met))
+    )
 
 
 def estimate() -> None:
@@ -145,7 +153,9 @@ def estimate() -> None:
 def _shares(pairs: list[tuple[Record, Record]], population: Population) -> dict[tuple[str, str], float]:
     from sync.matching.comparison import weigh
 
-    counts: dict[str, Counter[str]] = {kind: Counter() for kind in ("given", "family", "birth", "exchanged", "post")}
+    counts: dict[str, Counter[str]] = {
+        kind: Counter() for kind in ("given", "family", "birth", "exchanged", "post")
+    }
     for a, b in pairs:
         found = weigh(a, b, population)
         counts["exchanged"][str(found.crossed)] += 1

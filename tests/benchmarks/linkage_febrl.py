@@ -25,7 +25,9 @@ class Case:
     number: int
     squeezed: bool
     postcode: bool
-    table: pandas.DataFrame  # index rec_id; given_name, surname, date_of_birth, postcode; empty string: unknown
+    table: (
+        pandas.DataFrame
+    )  # index rec_id; given_name, surname, date_of_birth, postcode; empty string: unknown
     true_pairs: Pairs
 
     @property
@@ -36,7 +38,10 @@ class Case:
     def people(self) -> dict[str, Person]:
         return {
             row.Index: Person(
-                row.given_name, row.surname, row.date_of_birth, address=(row.postcode,) if self.postcode else ()
+                row.given_name,
+                row.surname,
+                row.date_of_birth,
+                address=(row.postcode,) if self.postcode else (),
             )
             for row in self.table.itertuples()
         }

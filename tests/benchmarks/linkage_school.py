@@ -28,7 +28,7 @@ reed bailey kelly howard kim cox ward richardson watson brooks wood james bennet
 sanders ross powell sullivan russell fisher hayes jordan olson hoffman schmidt meyer weber novak kowalski nguyen tran
 pham patel singh khan chen wang liu yang park choi silva santos oliveira costa ferreira rossi russo oconnor oneill
 mcdonald fitzgerald macleod petrov ivanova haddad mansour okafor mensah abebe tesfaye
-""".split()
+""".split()  # noqa: SIM905
 LINES = [line.split() for line in FORMS.strip().split("\n")]
 GIVEN = [line[0] for line in LINES] + BORNE.split()
 PET_NAMES = {line[0]: line[1:] for line in LINES}
@@ -105,7 +105,8 @@ class Day:
         return first
 
     def _birth(self) -> str:
-        return f"{self.chance.randrange(2012, 2018)}-{self.chance.randrange(1, 13):02}-{self.chance.randrange(1, 29):02}"
+        year, month, day = (self.chance.randrange(*each) for each in ((2012, 2018), (1, 13), (1, 29)))
+        return f"{year}-{month:02}-{day:02}"
 
     # What became of it
 
@@ -124,7 +125,9 @@ class Day:
         return Counter(self._case(pair) for pair in self.true_pairs() - found)
 
     def _case(self, pair: tuple[str, str]) -> str:
-        return " and ".join(sorted({self.changed[one] for one in pair if one in self.changed}))
+        """What sets the two apart: what was changed on the added one; of two added ones, on both."""
+        changes = sorted({self.changed[one] for one in pair if one in self.changed} - {"nothing"})
+        return "nothing" if not changes else changes[0] if len(changes) == 1 else "two of these"
 
     def judge(self, pairs: list[Pair]) -> Counter[str]:
         true_pairs = self.true_pairs()
@@ -194,7 +197,9 @@ def _day_and_month(day: Day, person: Person) -> Person:
 
 def _digit(day: Day, person: Person) -> Person:
     at = day.chance.choice((3, 6, 9))
-    return replace(person, born=person.born[:at] + str((int(person.born[at]) + 1) % 10) + person.born[at + 1 :])
+    return replace(
+        person, born=person.born[:at] + str((int(person.born[at]) + 1) % 10) + person.born[at + 1 :]
+    )
 
 
 def _no_birth(day: Day, person: Person) -> Person:
