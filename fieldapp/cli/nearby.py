@@ -12,7 +12,7 @@ from typing import Any
 from fieldapp.cli.commands import gathering_json, print_gathering
 from fieldapp.cli.say import Progress, passphrase, say_json
 from fieldapp.services.desk import Desk
-from fieldapp.services.nearby import PORT, Listener, Sender, Sending, TabletHeard
+from fieldapp.services.nearby import PORT, Address, Listener, Sender, Sending, TabletHeard, qr_matrix
 from fieldapp.services.station import Station
 
 __all__ = ["PORT", "listen", "send"]
@@ -54,15 +54,16 @@ def listen(options: Options) -> int:
 
 
 def _say_where(listener: Listener, *, as_json: bool) -> None:
+    addresses = listener.addresses or (Address("127.0.0.1", listener.port, listener.phrase),)
     if as_json:
         # A document of its own: whoever starts this from a program needs the address before the end.
-        where = [str(each) for each in listener.addresses]
+        where = [str(each) for each in addresses]
         print(json.dumps({"listening": where, "phrase": listener.phrase}), flush=True)
         return
-    print(f"Listening at {' or '.join(map(str, listener.addresses))}. Check phrase: {listener.phrase}.")
+    print(f"Listening at {' or '.join(map(str, addresses))}. Check phrase: {listener.phrase}.")
     print("On each tablet: send to this address, if it shows the same phrase. Ctrl-C ends.", flush=True)
     if sys.stdout.isatty():
-        _draw(listener.qr())
+        _draw(qr_matrix(addresses[0].qr_text))
 
 
 def _draw(rows: tuple[tuple[bool, ...], ...]) -> None:

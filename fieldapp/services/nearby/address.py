@@ -80,7 +80,10 @@ def _is_ip6(host: str) -> bool:
 
 
 def own_hosts() -> list[str]:
-    """The addresses under which this device can probably be reached, likeliest first; nothing is sent."""
+    """The addresses under which this device can probably be reached, likeliest first; none without a network.
+
+    Nothing is sent to find out.
+    """
     found: list[str] = []
     for host in _TOWARDS:
         with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
@@ -91,7 +94,7 @@ def own_hosts() -> list[str]:
                 continue
         if own not in found and not own.startswith(("127.", "0.")):
             found.append(own)
-    return found or ["127.0.0.1"]
+    return found
 
 
 def qr_matrix(text: str) -> tuple[tuple[bool, ...], ...]:

@@ -89,16 +89,23 @@ class Listener:
 
     @property
     def addresses(self) -> tuple[Address, ...]:
-        """Where tablets can reach this device, likeliest first."""
+        """Where tablets can reach this device, likeliest first; none without a network or before ``start``."""
         if self._door is None:
             return ()
         host = self._wanted[0]
         hosts = [host] if host else own_hosts()
         return tuple(Address(each, self._door.port, self.phrase) for each in hosts)
 
+    @property
+    def port(self) -> int:
+        """The port it listens on, 0 before ``start``."""
+        return self._door.port if self._door is not None else 0
+
     def qr(self) -> tuple[tuple[bool, ...], ...]:
-        """The QR code of the likeliest address and the check phrase, as rows of modules, dark ones true."""
-        return qr_matrix(self.addresses[0].qr_text)
+        """The QR code of the likeliest address and the check phrase, as rows of modules, dark ones true; empty where
+        there is no address."""
+        addresses = self.addresses
+        return qr_matrix(addresses[0].qr_text) if addresses else ()
 
     @property
     def heard(self) -> list[TabletHeard]:
