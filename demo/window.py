@@ -39,6 +39,15 @@ def _overlap(
     )
 
 
+def _above(widget: Any) -> list[Any]:
+    """What a widget lies in, innermost first."""
+    found = []
+    while widget.parent is not None and widget.parent is not widget:
+        widget = widget.parent
+        found.append(widget)
+    return found
+
+
 class Hand:
     """One app on the window at a time; starting another takes the one before away."""
 
@@ -124,7 +133,7 @@ class Hand:
     def faults(self) -> list[str]:
         """What is wrong with the look of the screen: targets too small, words cut, outside or over each other."""
         self.frames()
-        found = [*self._small_targets()]
+        found = [*self._small_targets(), *self._crowded_targets()]
         boxes: list[tuple[str, Any, tuple[float, float, float, float]]] = []
         for label in self.widgets():
             if not label.text.strip() or self._faint(label):
@@ -157,6 +166,22 @@ class Hand:
                 yield f"a target below 48 dp: {said!r}, {wide / Metrics.density:.0f} x {high / Metrics.density:.0f}"
             if target.answer and (high < answer or wide < answer):
                 yield f"an answer target below 12 mm: {said!r}"
+
+    def _crowded_targets(self) -> Iterator[str]:
+        """Targets that reach out of the window, or lie over each other, where they are not scrolled away."""
+        placed = []
+        for target in self.widgets(Pressable):
+            if self._faint(target) or any(isinstance(parent, ScrollView) for parent in _above(target)):
+                continue
+            left, low = target.to_window(*target.pos)
+            box = (left, low, left + target.width, low + target.height)
+            if box[0] < -2 or box[1] < -2 or box[2] > Window.width + 2 or box[3] > Window.height + 2:
+                yield f"a target outside the screen: {self._said(target)!r}"
+            placed.append((target, box))
+        for at, (one, box) in enumerate(placed):
+            for other, other_box in placed[at + 1 :]:
+                if _overlap(box, other_box, 2) and one not in _above(other) and other not in _above(one):
+                    yield f"targets over each other: {self._said(one)!r} and {self._said(other)!r}"
 
     def _faint(self, widget: Any) -> bool:
         while widget is not None and widget is not self.front.parent:

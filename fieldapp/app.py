@@ -73,10 +73,16 @@ def receive_handout(handout: Path, store: str, passphrase: str) -> Any:
     return Station.receive(handout, Path(store), passphrase)
 
 
-def run(store_path: str | Path) -> None:
-    """Open the touch app on a tablet store or a visit book; returns when the window is closed."""
+def run(store_path: str | Path | None = None, exchange: Path | None = None) -> None:
+    """Open the touch app on a tablet store or a visit book; returns when the window is closed.
+
+    Without ``store_path`` this device's own store is opened or made. ``exchange`` is where handouts and returns
+    come and go; without it that is beside the store.
+    """
     home = private_folder()
     set_kivy_up(home, size=(1280, 800))
+    if store_path is None:
+        store_path, exchange = home / "quietbell.store", exchange or Path.cwd()
     from fieldapp.screens.quietbell import QuietbellApp
     from fieldapp.screens.session import Session
     from fieldapp.screens.settings_file import read
@@ -87,6 +93,7 @@ def run(store_path: str | Path) -> None:
         prepare_book=prepare_book,
         receive_handout=receive_handout,
         store_path=str(store_path),
+        exchange=exchange,
         settings=read(settings_path),
         settings_path=settings_path,
     )

@@ -12,8 +12,15 @@ from kivy.uix.recycleview import RecycleView
 from kivy.uix.recycleview.views import RecycleDataViewBehavior
 
 from fieldapp.widgets.press import PressBox
+from fieldapp.widgets.words import Text
 
 Builder.load_file(str(Path(__file__).with_name("rows.kv")))
+
+
+class NameLine(Text):
+    """A child's name; a long one takes two lines rather than losing its end."""
+
+    long = BooleanProperty(False)
 
 
 class RowBody(PressBox):

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from kivy.clock import Clock
 from kivy.graphics import Color, Rectangle
 from kivy.lang import Builder
 from kivy.uix.widget import Widget
@@ -23,7 +24,8 @@ class QrCode(Widget):
     def __init__(self, **options: Any) -> None:
         super().__init__(**options)
         self._rows: tuple[tuple[bool, ...], ...] = ()
-        self.bind(pos=lambda *_: self._draw(), size=lambda *_: self._draw())
+        draw = Clock.create_trigger(lambda _dt: self._draw(), -1)
+        self.bind(pos=draw, size=draw)
 
     def show(self, rows: tuple[tuple[bool, ...], ...]) -> None:
         """Draw these modules."""
