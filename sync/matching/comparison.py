@@ -14,7 +14,7 @@ from shared.records.standing import Person
 from sync.matching import weights
 from sync.matching.dates import Birth, birth_level
 from sync.matching.distance import one_off
-from sync.matching.names import Level, Name, two_given_names
+from sync.matching.names import Level, two_given_names
 from sync.matching.population import Population
 from sync.matching.record import Record, record
 
@@ -42,7 +42,7 @@ class Evidence:
     crossed: bool  # given and family name have changed places
     barred: bool  # whatever the weight, only a person may join these two
     against: bool  # something speaks against, so that more must speak for it
-    apart: bool  # two different student numbers
+    two_numbers: bool  # two different student numbers
     twins: bool  # as twins would be: the same birth date and family name, two known given names
 
 
@@ -85,48 +85,54 @@ def surely_two(a: Record, b: Record) -> bool:
 
 def weigh(a: Record, b: Record, population: Population) -> Evidence:
     """All evidence between two records."""
-    given, family = population.given_level(a.given, b.given), population.family_level(a.family, b.family)
-    total = _given_bits(a.given, b.given, given, population) + _family_bits(
-        a.family, b.family, family, population
-    )
-    crossed = False
-    if given > Level.PART and family > Level.PART:
-        one, other = population.family_level(a.given, b.family), population.family_level(a.family, b.given)
-        if min(one, other) <= Level.CLOSE:
-            turned = weights.bits(weights.EXCHANGED, 1) + (
-                _family_bits(a.given, b.family, one, population)
-                + _family_bits(a.family, b.given, other, population)
-            )
-            if turned > total:
-                given, family, crossed, total = one, other, True, turned
+    given, family, crossed, total = _names(a, b, population)
     birth = birth_level(a.born, b.born)
     total += _birth_bits(a, b, birth, population)
-    total += _school_bits(a, b) + _home_bits(a, b, population)
-    apart = bool(a.number and b.number and a.number != b.number)
-    total += _number_bits(a, b)
+    total += _school_bits(a, b) + _home_bits(a, b, population) + _number_bits(a, b)
+
+    two_numbers = bool(a.number and b.number and a.number != b.number)
     two_names = max(given, family) > Level.CLOSE if crossed else two_given_names(a.given, b.given, given)
-    barred = apart or two_names or birth == Birth.DIFFERENT
-    known = population.known_given(a.given) and population.known_given(b.given)
-    twins = two_names and known and not crossed and birth == Birth.SAME and family <= Level.CLOSE
+    known_names = population.known_given(a.given) and population.known_given(b.given)
     nameless = given == Level.UNKNOWN and family == Level.UNKNOWN
     two_years = birth < Birth.VAGUE and a.born.year != b.born.year
     other_birth = two_years or Birth.ONE_DIGIT < birth < Birth.VAGUE
-    against = nameless or other_birth or Level.CLOSE < family < Level.UNKNOWN
-    return Evidence(total, given, family, birth, crossed, barred, against, apart, twins)
+    return Evidence(
+        weight=total,
+        given=given,
+        family=family,
+        birth=birth,
+        crossed=crossed,
+        barred=two_numbers or two_names or birth == Birth.DIFFERENT,
+        against=nameless or other_birth or Level.CLOSE < family < Level.UNKNOWN,
+        two_numbers=two_numbers,
+        twins=two_names and known_names and not crossed and birth == Birth.SAME and family <= Level.CLOSE,
+    )
 
 
-def _given_bits(a: Name, b: Name, level: Level, population: Population) -> float:
-    if level == Level.UNKNOWN:
-        return 0.0
-    u = population.given_chance(a, b, level)
-    return weights.bits(weights.GIVEN[level][0], u)
+def _names(a: Record, b: Record, population: Population) -> tuple[Level, Level, bool, float]:
+    """Levels of given and family name, whether they changed places, and what that is worth, in bits.
+
+    Names that agree badly as they stand are also compared crosswise; the better explanation counts.
+    """
+    given, family = population.given_level(a.given, b.given), population.family_level(a.family, b.family)
+    straight = _name_bits(
+        weights.GIVEN, given, population.given_chance(a.given, b.given, given)
+    ) + _name_bits(weights.FAMILY, family, population.family_chance(a.family, b.family, family))
+    if min(given, family) <= Level.PART:
+        return given, family, False, straight
+    one, other = population.family_level(a.given, b.family), population.family_level(a.family, b.given)
+    if min(one, other) > Level.CLOSE:
+        return given, family, False, straight
+    crosswise = (
+        weights.bits(weights.EXCHANGED, 1)
+        + _name_bits(weights.FAMILY, one, population.family_chance(a.given, b.family, one))
+        + _name_bits(weights.FAMILY, other, population.family_chance(a.family, b.given, other))
+    )
+    return (one, other, True, crosswise) if crosswise > straight else (given, family, False, straight)
 
 
-def _family_bits(a: Name, b: Name, level: Level, population: Population) -> float:
-    if level == Level.UNKNOWN:
-        return 0.0
-    u = population.family_chance(a, b, level)
-    return weights.bits(weights.FAMILY[level][0], u)
+def _name_bits(table: weights.Table[Level], level: Level, chance: float) -> float:
+    return 0.0 if level == Level.UNKNOWN else weights.bits(table[level][0], chance)
 
 
 def _birth_bits(a: Record, b: Record, level: Birth, population: Population) -> float:
@@ -221,7 +227,7 @@ def reasons(a: Record, b: Record, found: Evidence) -> tuple[str, ...]:
         words.append("same address")
     if a.guardian and a.guardian == b.guardian:
         words.append("same guardian")
-    if found.apart:
+    if found.two_numbers:
         words.append("two different student numbers")
     elif a.number and a.number == b.number:
         words.append("same student number")

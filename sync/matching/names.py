@@ -65,7 +65,7 @@ def fold(text: str) -> str:
     """Lower case, no accents, apostrophes dropped, every other sign a space: "O'Neill-Peña" -> "oneill pena"."""
     if text.isascii():  # most names, answered fast
         return " ".join(text.translate(ASCII).split())
-    plain = unicodedata.normalize("NFKD", text.casefold().translate(LETTERS))
+    plain = unicodedata.normalize("NFKD", unicodedata.normalize("NFKC", text).casefold().translate(LETTERS))
     kept = (
         "" if unicodedata.combining(sign) or sign in APOSTROPHES else sign if sign.isalnum() else " "
         for sign in plain

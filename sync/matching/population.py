@@ -23,18 +23,35 @@ SAMPLED_PAIRS = 10_000
 L = TypeVar("L")
 
 
+class Values:
+    """How often each value of one field is met among the people."""
+
+    def __init__(self, values: Iterable[str]) -> None:
+        self.counts = Counter(value for value in values if value)
+        self.total = self.counts.total()
+
+    def share(self, value: str, shipped: float, *, mine: int = 0) -> float:
+        """The value's share, without ``mine`` of its bearers (the two compared), drawn towards ``shipped``."""
+        others, known = max(self.counts[value] - mine, 0), max(self.total - mine, 0)
+        return (others + shipped * weights.PSEUDO_RECORDS) / (known + weights.PSEUDO_RECORDS)
+
+    def usual(self, shipped: float) -> float:
+        """How often two people met at random share a value, drawn towards ``shipped``."""
+        alike = sum(count * (count - 1) for count in self.counts.values()) / max(self.total - 1, 1)
+        return (alike + shipped * weights.PSEUDO_RECORDS) / (self.total + weights.PSEUDO_RECORDS)
+
+
 class Population:
     """What is known of ``records`` together; with none, the shipped figures stand."""
 
     def __init__(self, records: Sequence[Record] = ()) -> None:
-        self.size = len(records)
-        self._given = Counter(each.given.whole for each in records if each.given)
-        self._family = Counter(each.family.whole for each in records if each.family)
-        self._usual_given = _usual(self._given)
-        self._usual_family = _usual(self._family)
-        self._year = Counter(each.born.year for each in records if each.born)
-        self._day = Counter(each.born.digits[4:] for each in records if each.born)
-        self._postcode = Counter(each.postcode for each in records if each.postcode)
+        self._given = Values(each.given.whole for each in records)
+        self._family = Values(each.family.whole for each in records)
+        self._usual_given = self._given.usual(weights.SHARED_NAME)
+        self._usual_family = self._family.usual(weights.SHARED_NAME)
+        self._year = Values(each.born.year for each in records)
+        self._day = Values(each.born.digits[4:] for each in records)
+        self._postcode = Values(each.postcode for each in records)
         pairs = list(_met_at_random(records))
         self.given_u = _drawn(weights.GIVEN, (self.given_level(a.given, b.given) for a, b in pairs))
         self.family_u = _drawn(weights.FAMILY, (self.family_level(a.family, b.family) for a, b in pairs))
@@ -53,13 +70,13 @@ class Population:
     def family_level(self, a: Name, b: Name) -> Level:
         """The level of two family names; one letter off is a slip where nobody else here bears one of them."""
         level = family_level(a, b)
-        if level == Level.ONE_OFF and min(self._family[a.whole], self._family[b.whole]) < 2:
+        if level == Level.ONE_OFF and min(self._family.counts[a.whole], self._family.counts[b.whole]) < 2:
             return Level.SLIP
         return level
 
     def known_given(self, name: Name) -> bool:
         """Whether this is a given name rather than a slip: children here, or children in general, bear it."""
-        return self._given[name.whole] > 1 or all(borne(part) for part in name.parts)
+        return self._given.counts[name.whole] > 1 or all(borne(part) for part in name.parts)
 
     def given_chance(self, a: Name, b: Name, level: Level) -> float:
         """How often two different children's given names agree this much."""
@@ -70,15 +87,15 @@ class Population:
         return self._chance(self._family, self._usual_family, self.family_u, a, b, level)
 
     def _chance(
-        self, counts: Counter[str], usual: float, by_level: dict[Level, float], a: Name, b: Name, level: Level
+        self, names: Values, usual: float, by_level: dict[Level, float], a: Name, b: Name, level: Level
     ) -> float:
         if level == Level.SAME:
-            return _share(counts, a.whole, weights.SHARED_NAME, mine=2)
+            return names.share(a.whole, weights.SHARED_NAME, mine=2)
         if level == Level.SLIP:
             # More children bear the name, so more of their slips look like this one.
-            share = max(_share(counts, each.whole, weights.SHARED_NAME, mine=1) for each in (a, b))
+            share = max(names.share(each.whole, weights.SHARED_NAME, mine=1) for each in (a, b))
             return by_level[level] * min(max(share / usual, 0.1), 5.0)
-        return by_level[level]
+        return by_level.get(level, 1.0)
 
     def birth_chance(self, born: BirthDate, level: Birth) -> float:
         """How often two different children's birth dates agree this much.
@@ -89,8 +106,8 @@ class Population:
         if level != Birth.SAME:
             return self.birth_u[level]
         day = weights.SHARED_PLACEHOLDER if born.placeholder else weights.SHARED_DAY
-        year = _share(self._year, born.year, weights.SHARED_YEAR)
-        return year * _share(self._day, born.digits[4:], day)
+        year = self._year.share(born.year, weights.SHARED_YEAR)
+        return year * self._day.share(born.digits[4:], day)
 
     def postcode_level(self, a: str, b: str) -> str:
         """ "same", "one off" or "different"; empty where one is unknown."""
@@ -101,21 +118,8 @@ class Population:
     def postcode_chance(self, postcode: str, level: str) -> float:
         """How often two different children's postcodes agree this much: a school's are few."""
         if level == "same":
-            return _share(self._postcode, postcode, weights.POSTCODE[level][1], mine=2)
+            return self._postcode.share(postcode, weights.POSTCODE[level][1], mine=2)
         return self.postcode_u[level]
-
-
-def _share(counts: Counter[str], value: str, shipped: float, mine: int = 0) -> float:
-    """The value's share, without ``mine`` of its bearers (the two that are compared), drawn towards ``shipped``."""
-    others, known = max(counts[value] - mine, 0), max(counts.total() - mine, 0)
-    return (others + shipped * weights.PSEUDO_RECORDS) / (known + weights.PSEUDO_RECORDS)
-
-
-def _usual(counts: Counter[str]) -> float:
-    """How often two people met at random share a value, drawn towards the shipped figure."""
-    known, pseudo = counts.total(), weights.PSEUDO_RECORDS
-    alike = sum(count * (count - 1) for count in counts.values()) / max(known - 1, 1)
-    return (alike + weights.SHARED_NAME * pseudo) / (known + pseudo)
 
 
 def _met_at_random(records: Sequence[Record]) -> Iterator[tuple[Record, Record]]:
