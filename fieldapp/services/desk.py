@@ -78,7 +78,7 @@ class Desk:
     def __init__(self, ledger: Ledger) -> None:
         self.ledger = ledger
         self.office = Office(ledger, self.standings)
-        self._pairs: tuple[tuple[int, int], list[Pair]] | None = None
+        self._pairs: tuple[object, list[Pair]] | None = None
 
     # -- opening ---------------------------------------------------------------------------------
 
@@ -397,10 +397,9 @@ class Desk:
     def pairs(self) -> list[Pair]:
         """The matcher's pairs of records that may be one child."""
         register = self.ledger.register
-        decisions = register.decisions
-        state = (len(register), len(decisions))
+        apart = frozenset(frozenset(d.pair) for d in register.decisions if not d.same and not d.automatic)
+        state = (register.people_changes, apart)
         if self._pairs is None or self._pairs[0] != state:
-            apart = {frozenset(d.pair) for d in decisions if not d.same and not d.automatic}
             self._pairs = (state, find_pairs(register.people(), apart=apart))
         return self._pairs[1]
 

@@ -32,6 +32,7 @@ class Register:
         self._numbers: dict[str, str] = {}
         self._newest: dict[tuple[str, Kind], str] = {}
         self._decisions: dict[str, Decision] = {}
+        self.people_changes = 0  # grows with every entry that lists, adds or corrects a child
         self._withdrawn: set[str] = set()  # decisions that were taken back
         self._joining: Joining | None = None
         self._group_of: dict[str, tuple[str, ...]] = {}
@@ -135,6 +136,7 @@ class Register:
             self._standings.pop(member, None)
 
     def _renumber(self, record: str) -> None:
+        self.people_changes += 1
         listing = self._entries.get(record)
         if listing is None or listing.kind not in _LISTINGS:
             return
