@@ -56,6 +56,16 @@ def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
     stage.current.presenter.make()
     hand.until(lambda: not stage.current.presenter.busy)
     yield "papers-letters"
+    session.go("letterhead")
+    yield "letterhead"
+    newer = visit.folder / "harrowgate-newer.csv"
+    newer.write_text(
+        "Student ID,Last Name,First Name,DOB,Grade,Class\nS-99,Newcomb,Ida,2018-03-03,3,3A\n", "utf-8"
+    )
+    session.go("roster")
+    yield "roster"
+    stage.current.presenter.read(newer)
+    yield "roster-read"
     session.go("followup")
     yield "followup"
     rows = stage.current.presenter.rows()

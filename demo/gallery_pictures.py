@@ -195,6 +195,12 @@ def _readiness(hand: Hand) -> Iterator[str]:
     for level in (40, 40):
         act.choose_level(level)
     act.onward()
+    for sign in "41":
+        act.press_noise(sign)
+    yield "readiness-noise"
+    act.press_noise("⌫")
+    act.press_noise("⌫")
+    act.onward()
     yield "readiness-not-ready"
     act.open_step("own")
     for tone in act.tones[-2:]:

@@ -44,6 +44,8 @@ SCREENS = {
     "papers": "PapersScreen",
     "followup": "FollowupScreen",
     "counts": "CountsScreen",
+    "letterhead": "LetterheadScreen",
+    "roster": "RosterScreen",
 }
 
 

@@ -394,7 +394,7 @@ def filled_readiness(room, level=5):
 def test_readiness_step_by_step_opens_the_station(room):
     ready = filled_readiness(room)
     assert ready.numbers == {"audiometer": "AM-04", "earphones": "EP-04"}
-    for _ in range(5):
+    for _ in range(6):
         ready.onward()
     assert ready.step == "verdict"
     assert ready.verdict.passed and "20 dB HL" in ready.verdict.title

@@ -53,6 +53,7 @@ def walk_the_readiness_check(hand):
     hand.touch("Next")
     for _ in range(6):
         hand.touch("5")
+    hand.touch("Next")
     hand.touch("Check")
     assert hand.sees("Ready to test at 20 dB HL")
     hand.touch("Start screening")

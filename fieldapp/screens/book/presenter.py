@@ -75,6 +75,7 @@ class BookPresenter(Presenter):
             "papers": t("book.papers"),
             "followup": followup,
             "counts": t("book.counts"),
+            "roster": t("book.roster"),
         }
         return [Place(screen, t(f"{screen}.title"), said) for screen, said in words.items()]
 

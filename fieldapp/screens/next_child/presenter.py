@@ -75,7 +75,7 @@ class NextChildPresenter(Presenter):
             self._ask_again(standing)
             return
         if session.station.current is not None:
-            session.go("walk")
+            self._ask_in_hand(child)
             return
         if self.guarded(lambda: session.station.begin(child)):
             session.go("walk")
@@ -122,6 +122,23 @@ class NextChildPresenter(Presenter):
             t("next_child.closed_words"),
             [
                 (t("next_child.closed_go"), "accent", lambda: go("readiness")),
+                (t("sheet.back"), "quiet", lambda: None),
+            ],
+        )
+
+    def _ask_in_hand(self, chosen: str) -> None:
+        """Another child is being screened: go on with that one first."""
+        session, t = self.session, self.t
+        in_hand = session.station.current[0]
+        if in_hand == chosen:
+            session.go("walk")
+            return
+        name = phrases.name_said(session.station.standing(in_hand).person)
+        session.ask(
+            t("next_child.in_hand", name=name),
+            t("next_child.in_hand_words"),
+            [
+                (t("next_child.in_hand_go", name=name), "accent", lambda: session.go("walk")),
                 (t("sheet.back"), "quiet", lambda: None),
             ],
         )

@@ -10,23 +10,17 @@ import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
-from pathlib import Path
 from typing import Any
 
-from fieldapp.roster import AmbiguousDates, RosterReading, read_roster
 from fieldapp.screens import phrases
-from fieldapp.screens.base import Presenter
-from fieldapp.screens.files import Found, offered
+from fieldapp.screens.roster_choice import RosterChoice
 from fieldapp.services.presets import load_protocol, preset_names
-from shared.errors import QuietbellError
 from shared.hearing.protocol import Protocol
 from shared.vault import passphrases
 
 STEPS = ("roster", "school", "protocol", "plan", "passphrase")
-ROSTERS = (".csv", ".tsv", ".txt", ".xlsx", ".zip")
 MINUTES = (1.0, 1.5, 2.0, 2.5, 3.0)
 MOST_TABLETS = 12
-PROBLEMS_SHOWN = 40
 
 # From memory: a sweep takes one to three minutes a child, changing over included.
 USUAL_MINUTES = 1.5
@@ -45,15 +39,12 @@ class ProtocolView:
     rule: str
 
 
-class PreparePresenter(Presenter):
+class PreparePresenter(RosterChoice):
     """Keeps everything until the book is made."""
 
     def enter(self) -> None:
         self.step = STEPS[0]
-        self.folder = self.session.exchange or Path(self.session.store_path).resolve().parent
-        self.file: Path | None = None
-        self.reading: RosterReading | None = None
-        self.refused = ""
+        self.begin_choice()
         self.school = ""
         self.days: list[date] = [self.session.clock().date()]
         self.protocol = preset_names()[0]
@@ -93,67 +84,6 @@ class PreparePresenter(Presenter):
             self.make()
         else:
             self.open_step(STEPS[STEPS.index(self.step) + 1])
-
-    # -- roster ----------------------------------------------------------------------------------
-
-    def files(self) -> list[Found]:
-        """Folders and rosters here."""
-        return offered(self.folder, ROSTERS)
-
-    def up(self) -> None:
-        """The folder around this one."""
-        self.folder = self.folder.parent
-        self.changed()
-
-    def choose(self, found: Found) -> None:
-        """Go into a folder, or read a roster."""
-        if found.folder:
-            self.folder = found.path
-            self.changed()
-        else:
-            self.read(found.path)
-
-    def read(self, file: Path, date_order: Any = None) -> None:
-        """Read the roster, asking how its dates are written where that cannot be told."""
-        self.file, self.reading, self.refused = file, None, ""
-        try:
-            self.reading = read_roster(file, date_order=date_order, today=self.session.clock().date())
-        except AmbiguousDates as error:
-            self._ask_dates(file, error)
-        except QuietbellError as error:
-            parts = (error.happened, error.kept, error.todo)
-            self.refused = " ".join(self.t.sentence(part) for part in parts if part)
-        self.changed()
-
-    def _ask_dates(self, file: Path, error: QuietbellError) -> None:
-        t = self.t
-        self.session.ask(
-            t("prepare.dates_title"),
-            t.sentence(error.happened),
-            [
-                (t("prepare.dates_mdy"), "strong", lambda: self.read(file, "mdy")),
-                (t("prepare.dates_dmy"), "strong", lambda: self.read(file, "dmy")),
-                (t("sheet.back"), "quiet", lambda: None),
-            ],
-        )
-
-    def roster_words(self) -> tuple[str, list[str]]:
-        """How the reading went, and the rows that were not taken."""
-        t = self.t
-        if self.refused:
-            return self.refused, []
-        if self.reading is None:
-            return t("prepare.roster_words"), []
-        problems = [
-            t("prepare.problem", line=problem.line, reason=t.sentence(str(problem.reason)))
-            for problem in self.reading.problems[:PROBLEMS_SHOWN]
-        ]
-        more = len(self.reading.problems) - PROBLEMS_SHOWN
-        if more > 0:
-            problems.append(t("papers.more", count=more))
-        read = t("prepare.read", count=len(self.reading.rows), problems=len(self.reading.problems))
-        notes = [t.sentence(note) for note in self.reading.notes]
-        return "\n".join([read, *notes]), problems
 
     # -- school, days, protocol, plan ------------------------------------------------------------
 

@@ -9,10 +9,11 @@ from typing import Any
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
 from fieldapp.widgets.pads_signs import ERASE
-from shared.hearing.readiness_judges import INSPECTION
+from shared.hearing.readiness import INSPECTION, REMINDERS
+from shared.hearing.room import EARPHONE_TYPES, NOISE_SETS, octave_band
 from shared.records.entries import EARS
 
-STEPS = ("equipment", "calibrated", "inspection", "listening", "own", "verdict")
+STEPS = ("equipment", "calibrated", "inspection", "listening", "own", "noise", "verdict")
 TONE_OFF = "tone_off"
 ITEMS = (*INSPECTION, TONE_OFF)  # what is looked at
 LEVELS = tuple(range(-10, 45, 5))  # dB HL offered for one's own threshold
@@ -37,6 +38,7 @@ class VerdictView:
     title: str
     words: str
     passed: bool
+    reminders: tuple[str, ...] = ()
 
 
 class ReadinessPresenter(Presenter):
@@ -52,6 +54,11 @@ class ReadinessPresenter(Presenter):
         self.own: dict[Tone, int] = {}
         self.tones: tuple[Tone, ...] = tuple(self.session.station.visit.protocol.steps())
         self.asked: Tone = self.tones[0]
+        self.bands = sorted({octave_band(hz) for _ear, hz in self.tones})
+        self.noise: dict[int, str] = dict.fromkeys(self.bands, "")  # dB SPL as typed; empty: not measured
+        self.band = self.bands[0]
+        self.noise_set = next(iter(NOISE_SETS))
+        self.earphone_type = EARPHONE_TYPES[0]
         self.verdict: VerdictView | None = None
 
     # -- moving between the steps ----------------------------------------------------------------
@@ -64,6 +71,7 @@ class ReadinessPresenter(Presenter):
             "inspection": set(self.found) >= set(ITEMS),
             "listening": self.clean >= set(self.tones),
             "own": set(self.own) >= set(self.tones),
+            "noise": True,  # only with a sound level meter
             "verdict": self.verdict is not None,
         }[step]
 
@@ -99,6 +107,10 @@ class ReadinessPresenter(Presenter):
         }
         if TONE_OFF in self.found:
             facts["tone_normally_off"] = self.found[TONE_OFF]
+        measured = {str(band): float(typed) for band, typed in self.noise.items() if typed}
+        if measured:
+            chosen = {"noise_set": self.noise_set, "earphone_type": self.earphone_type}
+            facts |= {"noise": measured, **chosen}
         if not self.calibrated:
             del facts["calibrated"]
         found: list[Any] = []
@@ -107,7 +119,9 @@ class ReadinessPresenter(Presenter):
         result, t = found[0], self.t
         said = [*result.reasons, *([result.rule] if result.passed and result.rule else []), *result.warnings]
         title = t("readiness.passed", level=result.level_db_hl) if result.passed else t("readiness.failed")
-        self.verdict = VerdictView(title, "\n".join(t.sentence(words) for words in said), result.passed)
+        words = "\n".join(t.sentence(each) for each in said)
+        reminders = tuple(t.sentence(reminder.words) for reminder in REMINDERS) if result.passed else ()
+        self.verdict = VerdictView(title, words, result.passed, reminders)
         self.step = "verdict"
         self.changed()
 
@@ -144,6 +158,29 @@ class ReadinessPresenter(Presenter):
         self.clean ^= {tone}
         self.changed()
 
+    def press_noise(self, sign: str) -> None:
+        """A key of the pad for the band in hand: whole dB SPL."""
+        typed = self.noise[self.band]
+        self.noise[self.band] = (typed + sign)[:3] if sign.isdigit() else typed[:-1]
+        self.changed()
+
+    def choose_band(self, band: int) -> None:
+        """Which band the pad writes."""
+        self.band = band
+        self.changed()
+
+    def turn_noise_set(self) -> None:
+        """The other published set of limits."""
+        names = list(NOISE_SETS)
+        self.noise_set = names[(names.index(self.noise_set) + 1) % len(names)]
+        self.changed()
+
+    def turn_earphone_type(self) -> None:
+        """The other kind of earphone."""
+        kinds = list(EARPHONE_TYPES)
+        self.earphone_type = kinds[(kinds.index(self.earphone_type) + 1) % len(kinds)]
+        self.changed()
+
     def ask(self, tone: Tone) -> None:
         """Which tone's own threshold is entered next."""
         self.asked = tone
@@ -164,8 +201,10 @@ class ReadinessPresenter(Presenter):
 
     def signs(self) -> list[StepSign]:
         """The list of steps."""
+        at = STEPS.index(self.step)
+        done = {step: self.filled(step) and (step != "noise" or at > STEPS.index("noise")) for step in STEPS}
         return [
-            StepSign(self.t(f"readiness.{step}"), step == self.step, self.filled(step) and step != self.step)
+            StepSign(self.t(f"readiness.{step}"), step == self.step, done[step] and step != self.step)
             for step in STEPS
         ]
 

@@ -57,6 +57,10 @@ class GridStep(BoxLayout):
     """A grid of tones, for listening and for one's own thresholds."""
 
 
+class NoiseStep(BoxLayout):
+    """Octave-band readings, where there is a sound level meter."""
+
+
 class VerdictStep(BoxLayout):
     """What it came to."""
 
@@ -87,7 +91,7 @@ class ReadinessScreen(Screen):
         if self._open != act.step:
             self._build(act.step)
         getattr(self, f"_show_{act.step}")()
-        last_entry = act.step == "own"
+        last_entry = act.step == "noise"
         ids.onward.text = t("readiness.check") if last_entry else t("readiness.next")
         ids.onward.disabled = not act.filled(act.step)
         ids.onward.rank = "accent" if act.filled(act.step) else "quiet"
@@ -102,6 +106,7 @@ class ReadinessScreen(Screen):
             "equipment": EquipmentStep,
             "calibrated": CalibratedStep,
             "inspection": InspectionStep,
+            "noise": NoiseStep,
             "verdict": VerdictStep,
         }
         self._part: Any = kinds.get(step, GridStep)()
@@ -123,6 +128,16 @@ class ReadinessScreen(Screen):
                 line.bind(on_release=lambda _l, item=item: act.tap_item(item))
                 self._items[item] = line
                 ids.lines.add_widget(line)
+        elif step == "noise":
+            ids.pad.bind(on_key=lambda _p, sign: act.press_noise(sign))
+            ids.which.bind(on_release=lambda _b: act.turn_noise_set())
+            ids.kind.bind(on_release=lambda _b: act.turn_earphone_type())
+            self._bands = {}
+            for band in act.bands:
+                box = NumberBox(label=f"{band} Hz")
+                box.bind(on_release=lambda _b, band=band: act.choose_band(band))
+                self._bands[band] = box
+                ids.bands.add_widget(box)
         elif step in ("listening", "own"):
             self._build_grid()
 
@@ -172,6 +187,13 @@ class ReadinessScreen(Screen):
             line = self._items[item]
             line.text, line.found = text, found
 
+    def _show_noise(self) -> None:
+        act, ids, t = self.presenter, self._part.ids, self.session.t
+        for band, box in self._bands.items():
+            box.text, box.rank = act.noise[band], "strong" if band == act.band else "quiet"
+        ids.which.text = t(f"readiness.set_{act.noise_set.replace('.', '-')}")
+        ids.kind.text = t(f"readiness.kind_{act.earphone_type}")
+
     def _show_grid(self, words: str) -> None:
         act = self.presenter
         self._part.ids.words.text = self.session.t(words)
@@ -191,7 +213,9 @@ class ReadinessScreen(Screen):
     def _show_verdict(self) -> None:
         verdict = self.presenter.verdict
         if verdict is not None:
-            self._part.ids.title.text, self._part.ids.words.text = verdict.title, verdict.words
+            ids = self._part.ids
+            ids.title.text, ids.words.text = verdict.title, verdict.words
+            ids.reminders.text = "\n".join(f"· {words}" for words in verdict.reminders)
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         act = self.presenter
@@ -199,6 +223,10 @@ class ReadinessScreen(Screen):
             "escape": lambda: self.session.go("today"),
             "pedal": self._pedal,
         }
+        if act.step == "noise":
+            keys["backspace"] = lambda: act.press_noise("⌫")
+            for sign in "0123456789":
+                keys[sign] = lambda sign=sign: act.press_noise(sign)  # type: ignore[misc]
         if act.step == "equipment":
             keys["backspace"] = lambda: act.press("⌫")
             for sign in "0123456789-abcdefghijklmnopqrstuvwxyz":

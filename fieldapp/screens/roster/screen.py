@@ -1,0 +1,43 @@
+"""A newer class list: the glue."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from kivy.lang import Builder
+
+from fieldapp.screens.roster.presenter import RosterPresenter
+from fieldapp.screens.stage import Screen
+from fieldapp.widgets.rows import Tile
+from fieldapp.widgets.words import Words
+
+Builder.load_file(str(Path(__file__).with_name("screen.kv")))
+
+
+class RosterScreen(Screen):
+    """Files on one side, what was read on the other."""
+
+    make = RosterPresenter
+    presenter: RosterPresenter
+
+    def refresh(self) -> None:
+        act, ids, t = self.presenter, self.ids, self.session.t
+        ids.top.pill = self.session.pill()
+        ids.folder.text = t("prepare.folder", folder=act.folder.name or str(act.folder))
+        ids.files.clear_widgets()
+        for found in act.files():
+            tile = Tile(name=found.name, count="›" if found.folder else "", chosen=found.path == act.file)
+            tile.bind(on_release=lambda _t, found=found: act.choose(found))
+            ids.files.add_widget(tile)
+        words, problems = act.roster_words()
+        ids.words.text = act.said or (words if act.reading or act.refused else t("roster.words"))
+        ids.problems.clear_widgets()
+        for problem in problems:
+            ids.problems.add_widget(Words(text=problem))
+        ids.take.text = t("roster.taking") if act.busy else t("roster.take")
+        ids.take.disabled = act.busy or not (act.reading and act.reading.rows)
+
+    def keys(self) -> dict[str, Callable[[], Any]]:
+        return {"escape": lambda: self.session.go("book")}
