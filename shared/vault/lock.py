@@ -56,7 +56,7 @@ class ScreenLock:
         """Choose the PIN, on an unlocked screen; raises ``WeakPin``."""
         weak = pin_weakness(pin)
         if weak is not None:
-            raise WeakPin(f"This PIN is too easy to guess. {weak}", todo="Choose another one.")
+            raise WeakPin("This PIN is too easy to guess.", todo=f"{weak} Choose another one.")
         self._pin = self._digest(pin)
         self._tries = PIN_TRIES
 

@@ -68,12 +68,8 @@ def advice(passphrase: str) -> str:
 
 def require(passphrase: str) -> None:
     """Raise ``WeakPassphrase`` where the passphrase is below the floor."""
-    weak = weakness(passphrase)
-    if weak is not None:
-        raise WeakPassphrase(
-            f"This passphrase is too easy to guess. {weak}",
-            todo="Four or more unrelated words are easy to remember and hard to guess.",
-        )
+    if weakness(passphrase) is not None:
+        raise WeakPassphrase("This passphrase is too easy to guess.", todo=advice(passphrase))
 
 
 def suggestion(random: Callable[[int], bytes]) -> str:

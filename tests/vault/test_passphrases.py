@@ -33,7 +33,7 @@ from shared.vault.passphrases import WeakPassphrase
 def test_weak_ones_are_refused_with_a_reason(weak: str):
     with pytest.raises(WeakPassphrase) as refused:
         passphrases.require(weak)
-    assert str(passphrases.weakness(weak)) in refused.value.happened
+    assert str(passphrases.weakness(weak)) in refused.value.todo
     assert weak == "" or weak not in str(refused.value)
     assert "words" in passphrases.advice(weak)
 
