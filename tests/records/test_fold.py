@@ -327,8 +327,8 @@ def histories(draw, make):
                 case "undo":
                     decisions = [e for e in entries if e.kind in (Kind.SAME_CHILD, Kind.RESULT_RULED)]
                     for entry in decisions[-1:]:
-                        children = list(entry.subjects)
-                        tablet.write(Kind.DECISION_WITHDRAWN, decision=entry.id, children=children)
+                        about = list(entry.subjects)
+                        tablet.write(Kind.DECISION_WITHDRAWN, decision=entry.id, children=about)
                 case _:
                     tablet.write(Kind.RESULT_RULED, child=child, status="passed", seen=[])
         entries += tablet.written
