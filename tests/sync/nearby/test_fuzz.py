@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.sync.nearby.fuzz import TARGETS, fuzz
+from tests.sync.nearby.fuzz_targets import TARGETS, fuzz
 
 
 @pytest.mark.parametrize("name", TARGETS)
