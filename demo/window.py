@@ -142,6 +142,8 @@ class Hand:
             # A line of text has empty space above and below its letters.
             if wide > label.width + 2 or high > label.height + label.font_size * 0.42:
                 found.append(f"words larger than their place: {label.text!r}")
+            if self._breaks_a_word(label):
+                found.append(f"a word broken: {label.text!r}")
             if label.font_size < 17.9 * Metrics.density:
                 found.append(f"text below 18 sp: {label.text!r}")
             box = self._seen(label, wide, high)
@@ -154,6 +156,14 @@ class Hand:
                 if _overlap(box, other_box) and label.parent is not other:
                     found.append(f"words over each other: {text!r} and {other_text!r}")
         return found
+
+    def _breaks_a_word(self, label: Any) -> bool:
+        room = label.text_size[0]
+        if not room or label.shorten or label.markup:
+            return False
+        longest = max(label.text.split(), key=len, default="")
+        plain = longest.isalpha() and longest.isascii()
+        return plain and label._label.get_extents(longest)[0] > room + 1
 
     def _small_targets(self) -> Iterator[str]:
         least, answer = 48 * Metrics.density - 0.5, 12 / 25.4 * Metrics.dpi - 0.5

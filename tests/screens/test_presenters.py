@@ -87,7 +87,7 @@ def test_a_wrong_passphrase_is_said_and_the_third_costs_a_wait(room):
         unlock.open("wrong", "MK")
         assert unlock.wrong == "This passphrase does not open the file. Nothing was changed."
     unlock.open("right", "MK")
-    assert "2 seconds" in unlock.wrong
+    assert "Wait 2 s" in unlock.wrong
     room.clock.wait(2.1)
     unlock.open("right", "MK")
     assert room.went[-1][0] == "today"

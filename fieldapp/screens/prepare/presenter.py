@@ -133,7 +133,7 @@ class PreparePresenter(RosterChoice):
         counted: dict[str, int] = {}
         for mark in protocol.marks.values():
             counted[mark] = counted.get(mark, 0) + 1
-        marks = ", ".join(
+        marks = " · ".join(
             t("prepare.mark", count=count, mark=t(f"prepare.mark_{mark.replace(' ', '-')}"))
             for mark, count in counted.items()
         )

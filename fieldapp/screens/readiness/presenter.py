@@ -213,7 +213,8 @@ class ReadinessPresenter(Presenter):
         if not self.calibrated:
             return self.t("readiness.not_chosen")
         days = (self.session.clock().date() - date.fromisoformat(self.calibrated)).days
-        ago = self.t("readiness.days_ago", days=days) if days >= 0 else ""
+        near = {0: "readiness.this_day", 1: "readiness.day_before"}
+        ago = self.t(near.get(days, "readiness.days_ago"), days=days) if days >= 0 else ""
         return " · ".join(part for part in (phrases.short_date(self.t, self.calibrated), ago) if part)
 
     def items(self) -> list[tuple[str, str, str]]:

@@ -14,6 +14,7 @@ from kivy.uix.gridlayout import GridLayout
 
 from fieldapp.screens.readiness.presenter import LEVELS, STEPS, ReadinessPresenter
 from fieldapp.screens.stage import Screen
+from fieldapp.widgets.box import later
 from fieldapp.widgets.press import Press, PressBox
 from fieldapp.widgets.words import OneLine
 
@@ -88,6 +89,8 @@ class ReadinessScreen(Screen):
         for line, sign in zip(ids.steps.children[::-1], act.signs(), strict=True):
             line.text, line.sign = sign.title, "✓" if sign.done else ""
             line.rank = "chosen" if sign.now else "quiet"
+            if sign.now:
+                later(lambda line=line: ids.steps_scroll.scroll_to(line, animate=False))
         if self._open != act.step:
             self._build(act.step)
         getattr(self, f"_show_{act.step}")()

@@ -1,0 +1,234 @@
+"""The lead's and the office's screens by real touches: prepare, hand out, gather, decide, print, follow up, wipe."""
+
+from __future__ import annotations
+
+import pytest
+
+from shared.records.standing import Status
+from shared.vault import CHEAP
+
+pytestmark = pytest.mark.window
+
+PASSPHRASE = "seven quiet bells ring"
+ROSTER = """Student ID,Last Name,First Name,DOB,Grade,Homeroom
+S-1,Velloso,Amara,2018-03-14,3,3B
+S-2,Wetherell,Tobias,2017-11-02,3,3B
+S-3,Yilmazer,Deniz,2018-31-31,3,3B
+"""
+READY = {
+    "audiometer": "AM-04",
+    "earphones": "EP-04",
+    "calibrated": "2026-08-20",
+    "listening": {"right": [1000, 2000, 4000], "left": [1000, 2000, 4000]},
+    "own_thresholds": {ear: {"1000": 5, "2000": 5, "4000": 5} for ear in ("right", "left")},
+}
+
+
+@pytest.fixture
+def lead(visit):
+    """A hand on the visit book, opened."""
+    from demo.window import Hand
+
+    hand = Hand(visit.session(visit.book, exchange=visit.folder))
+    hand.type(PASSPHRASE)
+    hand.touch(hand.front.ids.initials.ids.entry)
+    hand.type("LD")
+    hand.touch("Open")
+    hand.until(lambda: hand.screen == "book")
+    yield hand
+    hand.close()
+
+
+def a_day_on_the_tablet(visit, *walks):
+    """Walks on tablet C, whose return is left for the lead: (given name, answers)."""
+    station = visit.open(str(visit.store), PASSPHRASE)
+    station.sign_in("MK")
+    station.check_readiness(READY)
+    for given, answers in walks:
+        child = next(s.child for s in station.standings() if s.person.given == given)
+        station.walk_script(child, answers)
+    station.give_back(visit.folder / "C.return")
+    station.close()
+
+
+def test_from_the_class_list_to_a_tablet_that_takes_its_handout(tmp_path, visit):
+    from demo.window import Hand
+    from fieldapp.services.desk import Desk
+    from fieldapp.services.station import Station
+
+    (tmp_path / "list.csv").write_text(ROSTER, "utf-8")
+    session = visit.session(
+        tmp_path / "new.book",
+        exchange=tmp_path,
+        prepare_book=lambda path, passphrase, **more: Desk.prepare(
+            tmp_path / "new.book", passphrase, clock=visit.clock, cost=CHEAP, **more
+        ),
+    )
+    hand = Hand(session, first="welcome")
+    hand.touch("Prepare a visit")
+    hand.touch("list.csv")
+    assert hand.sees("Children read: 2. Rows not taken: 1.")
+    assert hand.sees("Line 4")
+    hand.touch("Next")
+    hand.front._part.ids.school.take_focus()
+    hand.type("Harrowgate Primary")
+    hand.touch("Next")
+    assert hand.sees("Source looked at")
+    hand.touch("Next")
+    hand.touch("+")
+    assert hand.sees("2 children on 5 tablets")
+    hand.touch("Next")
+    hand.front._part.ids.passphrase.take_focus()
+    hand.type("short")
+    assert hand.pressable("Make the book").disabled
+    hand.touch("Suggest one")
+    hand.touch("Make the book")
+    hand.until(lambda: hand.screen == "hand_out")
+    hand.touch("3B")
+    hand.touch("Suggest one")
+    passphrase = hand.front.presenter.passphrase
+    hand.touch("Write A.handout")
+    hand.until(lambda: hand.sees("A.handout is written. Children in it: 2."))
+    hand.close()
+
+    tablet = visit.session(
+        tmp_path / "a.store",
+        exchange=tmp_path,
+        receive_handout=lambda handout, store, words: Station.receive(
+            handout, tmp_path / "a.store", words, clock=visit.clock, cost=CHEAP
+        ),
+    )
+    hand = Hand(tablet, first="welcome")
+    hand.touch("A.handout")
+    hand.front.ids.passphrase.take_focus()
+    hand.type(passphrase)
+    hand.touch("Take it in")
+    hand.until(lambda: hand.screen == "unlock")
+    hand.close()
+
+
+def test_gathering_adds_up_and_gathering_again_adds_nothing(lead, visit):
+    a_day_on_the_tablet(visit, ("Amara", "++++++"), ("Tobias", "++-+++/++-+++"))
+    lead.touch("Gather returns")
+    lead.touch("Gather 1")
+    lead.until(lambda: lead.sees("5 listed + 0 added – 0 joined = 5 children"))
+    assert lead.sees("none missing")
+    lead.touch("Gather 1")
+    lead.until(lambda: lead.sees("C.return: 0 new records"))
+    lead.touch("Back")
+    assert lead.sees("2 of 5 seen")
+
+
+def test_a_doubt_shows_both_sides_alike_and_is_decided(lead, visit):
+    a_day_on_the_tablet(visit, ("Amara", "++++++"))
+    station = visit.open(str(visit.store), PASSPHRASE)
+    from shared.records.standing import Person
+
+    station.add_child(Person("Toby", "Wetherall", "2017-11-20", "", "3", "3B", added=True))
+    station.give_back(visit.folder / "C.return")
+    station.close()
+    lead.touch("Gather returns")
+    lead.touch("Gather 1")
+    lead.until(lambda: not lead.front.presenter.busy)
+    lead.touch("Back")
+    lead.touch("Doubts")
+    assert lead.sees("Is this one child or two?")
+    one, two = lead.pressable("One child: join them"), lead.pressable("Two children")
+    assert one.rank == two.rank and one.size == two.size and one.ground == two.ground
+    lead.touch(two)
+    assert lead.sees("Nothing waits for a decision")
+    assert len(lead.session.desk.standings()) == 6
+
+
+def test_a_list_is_printed_and_a_case_followed_up(lead, visit):
+    a_day_on_the_tablet(visit, ("Tobias", "++-+++/++-+++"))
+    lead.touch("Gather returns")
+    lead.touch("Gather 1")
+    lead.until(lambda: not lead.front.presenter.busy)
+    lead.touch("Back")
+    lead.touch("Lists and letters")
+    lead.touch("Make and save")
+    lead.until(lambda: lead.sees("Children: 1"))
+    assert lead.sees("Wetherell, Tobias")
+    assert (visit.folder / "papers" / "rescreen-list.pdf").read_bytes().startswith(b"%PDF")
+    lead.touch("Back")
+    lead.touch("Follow-up")
+    lead.touch("Wetherell, Tobias")
+    lead.touch("Letter sent")
+    standing = next(s for s in lead.session.desk.standings() if s.person.given == "Tobias")
+    assert [step.step for step in standing.followups] == ["sent"]
+
+
+def test_a_tablet_is_wiped_only_with_the_leads_code(visit):
+    from demo.window import Hand
+
+    hand = Hand(visit.session(exchange=visit.folder))
+    hand.type(PASSPHRASE)
+    hand.touch(hand.front.ids.initials.ids.entry)
+    hand.type("MK")
+    hand.touch("Open")
+    hand.until(lambda: hand.screen == "today")
+    hand.touch("Give back")
+    hand.touch("Write the return")
+    hand.until(lambda: hand.sees("The return is written"))
+    desk = visit.open(str(visit.book), PASSPHRASE)
+    desk.gather(sorted(visit.folder.glob("*.return")))
+    (device,) = [d.device for d in desk.devices() if d.device]
+    code = desk.receipt(device)
+    desk.close()
+    hand.touch("Wipe this tablet")
+    wrong = f"{(int(code) + 1) % 1_000_000:06}"
+    for digit in wrong:
+        hand.touch(digit)
+    hand.touch("Wipe")
+    assert visit.store.exists() and hand.sees("Nothing was wiped.")
+    for _ in range(6):
+        hand.touch("⌫")
+    for digit in code:
+        hand.touch(digit)
+    hand.touch("Wipe")
+    assert not visit.store.exists()
+    assert hand.sees("The tablet is wiped")
+    hand.close()
+
+
+def test_a_threshold_test_grows_its_audiogram_and_is_kept(visit):
+    from demo.window import Hand
+
+    station = visit.open(str(visit.store), PASSPHRASE)
+    station.sign_in("MK")
+    station.check_readiness(READY)
+    child = next(s.child for s in station.standings() if s.person.given == "Tobias")
+    station.walk_script(child, "++-+++/++-+++")
+    assert station.standing(child).status is Status.RESCREEN
+    station.close()
+    at = [0.0]
+
+    def ticks():
+        at[0] += 1
+        return at[0]
+
+    hand = Hand(visit.session(ticks=ticks))
+    hand.type(PASSPHRASE)
+    hand.touch(hand.front.ids.initials.ids.entry)
+    hand.type("MK")
+    hand.touch("Open")
+    hand.until(lambda: hand.screen == "today")
+    hand.touch("3B")
+    row = next(w for w in hand.widgets() if w.text == "Wetherell, Tobias")
+    while not hasattr(row, "waiting"):
+        row = row.parent
+    hand.touch(row.children[0])
+    hand.touch("Threshold test")
+    hand.touch("Right ear first")
+    assert hand.screen == "threshold" and hand.sees("Give 30 dB HL")
+    for _ in range(200):
+        search = hand.session.station.thresholds.current.search
+        if search is None:
+            break
+        hand.touch("Heard" if search.level >= 15 else "No response", frames=1)
+    assert hand.sees("Every tone is found")
+    hand.touch("Finish the test")
+    (test,) = hand.session.station.standing(child).thresholds
+    assert {t.threshold_db_hl for t in test.thresholds} == {15}
+    hand.close()
