@@ -232,7 +232,7 @@ def main() -> None:
         if f["entries"] == 240_000:
             told("240,000 entries in seconds, at most 10", f["gather"], MOST_SECONDS)
             told(
-                "the same in processor seconds, which other work on the machine does not add to",
+                "the same in processor seconds, to which other work on the machine adds little",
                 f["gather cpu"],
                 MOST_SECONDS,
             )
