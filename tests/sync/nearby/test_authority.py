@@ -87,6 +87,14 @@ def test_what_is_no_certificate_is_damaged(data):
         holder_of(data)
 
 
+def test_a_certificate_of_an_unheard_of_version_is_damaged():
+    """Found by fuzzing: version 11, which the library refuses with an error of its own."""
+    certificate = Authority.make("visit1", NOW).certificate
+    assert certificate.count(b"\xa0\x03\x02\x01\x02") == 1
+    with pytest.raises(Damaged):
+        holder_of(certificate.replace(b"\xa0\x03\x02\x01\x02", b"\xa0\x03\x02\x01\x0a"))
+
+
 def test_the_check_phrase_is_the_front_of_the_digest():
     """Against the definition in NEARBY.md, bit by bit."""
     for data in (b"", b"a certificate", bytes(1000)):

@@ -1,4 +1,4 @@
-"""The short form of ``fuzz.py``: some thousand mutated inputs a target, the same ones every time."""
+"""The short form of ``fuzz.py``: some thousand mutated inputs a target, mutated in the same way every time."""
 
 from __future__ import annotations
 
