@@ -73,14 +73,29 @@ def jaro(a: str, b: str) -> float:
     return (count / len(a) + count / len(b) + (count - crossed) / count) / 3
 
 
+def may_be_alike(a: str, b: str, likeness: float) -> bool:
+    """A cheap look before the careful one: False only where neither can be.
+
+    Neither ``jaro_winkler(a, b) >= likeness`` nor ``edits(a, b) <= 2`` is possible without enough shared letters.
+    """
+    shared = min(sum(map(b.__contains__, a)), sum(map(a.__contains__, b)))
+    if shared >= max(len(a), len(b)) - 2:
+        return True
+    plain = (shared / len(a) + shared / len(b) + 1) / 3 if shared else 0.0
+    return plain + 0.1 * _beginning(a, b) * (1 - plain) >= likeness
+
+
+def _beginning(a: str, b: str) -> int:
+    """How many of the first four letters both share."""
+    for at, (x, y) in enumerate(zip(a[:4], b[:4], strict=False)):
+        if x != y:
+            return at
+    return min(len(a), len(b), 4)
+
+
 def jaro_winkler(a: str, b: str) -> float:
     """Jaro's similarity, raised for a shared beginning of up to four letters (Winkler 1990)."""
     plain = jaro(a, b)
     if plain <= 0.7:
         return plain
-    beginning = 0
-    for x, y in zip(a[:4], b[:4], strict=False):
-        if x != y:
-            break
-        beginning += 1
-    return plain + beginning * 0.1 * (1 - plain)
+    return plain + _beginning(a, b) * 0.1 * (1 - plain)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import IntEnum
 from functools import lru_cache
 
-from sync.matching.distance import edits, jaro_winkler, one_off
+from sync.matching.distance import edits, jaro_winkler, may_be_alike, one_off
 from sync.matching.nicknames import borne, official, one_name, two_genders, unlike_a_name
 
 PARTICLES = frozenset(  # "y e i" join two family names in Spanish, Portuguese and Catalan
@@ -145,6 +145,9 @@ def _with_shared_parts(a: Name, b: Name, shared: set[str]) -> Level:
     return Level.CLOSE if _spelt_alike(rest, other) else Level.SHARED
 
 
+ALIKE = 0.82  # Jaro-Winkler similarity
+
+
 def _spelling(a: Name, b: Name) -> Level:
     x, y = a.whole, b.whole
     shorter, longer = sorted((x, y), key=len)
@@ -152,14 +155,17 @@ def _spelling(a: Name, b: Name) -> Level:
         return Level.ONE_OFF
     if len(shorter) < 3:
         return Level.INITIAL if longer.startswith(shorter) else Level.DIFFERENT
+    begins = longer.startswith(shorter)
+    if not begins and a.sound != b.sound and not may_be_alike(x, y, ALIKE):
+        return Level.DIFFERENT
     likeness = jaro_winkler(x, y)
     if likeness >= 0.92 or (len(shorter) >= 5 and edits(x, y, 2) <= 2):
         return Level.CLOSE
     if a.sound == b.sound and len(a.sound) > 1 and likeness > 0.7:
         return Level.CLOSE
-    if longer.startswith(shorter):
+    if begins:
         return Level.INITIAL
-    return Level.ALIKE if likeness >= 0.82 else Level.DIFFERENT
+    return Level.ALIKE if likeness >= ALIKE else Level.DIFFERENT
 
 
 def _part_alike(a: Name, b: Name) -> bool:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sync.matching.distance import edits, jaro, jaro_winkler, one_off
+from sync.matching.distance import edits, jaro, jaro_winkler, may_be_alike, one_off
 
 jellyfish = pytest.importorskip("jellyfish")
 rapidfuzz_distance = pytest.importorskip("rapidfuzz.distance")
@@ -43,6 +43,15 @@ def test_jaro_winkler_agrees_with_jellyfish_and_rapidfuzz(a: str, b: str) -> Non
     if a or b:
         assert jaro_winkler(a, b) == pytest.approx(jellyfish.jaro_winkler_similarity(a, b))
         assert jaro_winkler(a, b) == pytest.approx(rapidfuzz_distance.JaroWinkler.similarity(a, b))
+
+
+@given(words.filter(bool), words.filter(bool), st.sampled_from([0.75, 0.82, 0.9]))
+def test_the_cheap_look_hides_nothing(a: str, b: str, likeness: float) -> None:
+    if (
+        rapidfuzz_distance.JaroWinkler.similarity(a, b) >= likeness
+        or rapidfuzz_distance.OSA.distance(a, b) <= 2
+    ):
+        assert may_be_alike(a, b, likeness)
 
 
 @pytest.mark.parametrize(
