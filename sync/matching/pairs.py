@@ -41,8 +41,17 @@ class Pair:
     reasons: tuple[str, ...]
 
 
-def find_pairs(people: Mapping[str, Person], *, apart: Collection[frozenset[str]] = ()) -> list[Pair]:
-    """Every pair that is automatic or a doubt, heaviest first. Pairs in ``apart`` were decided: never again."""
+def find_pairs(
+    people: Mapping[str, Person],
+    *,
+    apart: Collection[frozenset[str]] = (),
+    together: Collection[frozenset[str]] = (),
+) -> list[Pair]:
+    """Every pair that is automatic or a doubt, heaviest first.
+
+    Pairs that a person decided, to be two children (``apart``) or one (``together``), are not given again, and no
+    automatic join brings together by way of others what the decisions hold apart.
+    """
     records = {identity: record(people[identity]) for identity in sorted(people)}
     population = Population(list(records.values()))
     found = {
@@ -53,7 +62,9 @@ def find_pairs(people: Mapping[str, Person], *, apart: Collection[frozenset[str]
     prior = _prior([each.weight for each in found.values()], len(records))
     pairs = [
         _pair((a, b), records[a], records[b], evidence, total, decided)
-        for (a, b), evidence, total, decided in Rivals(records, population, prior, found, apart).verdicts()
+        for (a, b), evidence, total, decided in Rivals(
+            records, population, prior, found, apart, together
+        ).verdicts()
     ]
     return sorted(pairs, key=_heaviest_first)
 

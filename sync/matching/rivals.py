@@ -27,22 +27,27 @@ class Rivals:
         prior: float,
         found: Mapping[Ids, Evidence],
         apart: Collection[frozenset[str]],
+        together: Collection[frozenset[str]] = (),
     ) -> None:
         self._records = records
         self._population = population
         self._prior = prior
         self._apart = frozenset(apart)
+        decided = self._apart.union(together)
         self._totals = {pair: each.weight + prior for pair, each in found.items()}
         self._found = {
             pair: each
             for pair, each in found.items()
-            if self._totals[pair] >= weights.DOUBT and frozenset(pair) not in self._apart
+            if self._totals[pair] >= weights.DOUBT and frozenset(pair) not in decided
         }
         self._partners: dict[str, list[str]] = {}
         for a, b in self._found:
             self._partners.setdefault(a, []).append(b)
             self._partners.setdefault(b, []).append(a)
         self._groups: dict[str, list[str]] = {}
+        for pair in together:
+            if len(pair) == 2 and pair <= records.keys():
+                self._merge(*sorted(pair))
 
     def verdicts(self) -> Iterator[tuple[Ids, Evidence, float, Verdict]]:
         """Every pair that is automatic, then every doubt, with its log odds in bits."""
@@ -77,10 +82,14 @@ class Rivals:
             return True
         if any(self._contradict(a, b) for a in first for b in second):
             return False
-        first.extend(second)
-        for each in first:
-            self._groups[each] = first
+        self._merge(*pair)
         return True
+
+    def _merge(self, a: str, b: str) -> None:
+        first, second = self._group(a), self._group(b)
+        if first is not second:
+            first.extend(second)
+            self._groups.update(dict.fromkeys(first, first))
 
     def _answered(self, pair: Ids) -> bool:
         """The groups taken whole speak against it: some members contradict each other, or most are unlike."""
