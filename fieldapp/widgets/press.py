@@ -101,6 +101,13 @@ def ground_of(look: Any, rank: str, state: str, disabled: bool) -> list[float]:
     return list(base)
 
 
+def width_of(look: Any, rank: str, disabled: bool) -> float:
+    """How wide the border of a rank is; none where it has the colour of the ground."""
+    if rank in ("accent", "chosen") and not disabled:
+        return 0.0
+    return float(look.thick * 0.6 if rank == "strong" else look.hair)
+
+
 def border_of(look: Any, rank: str, disabled: bool) -> list[float]:
     """The border colour of a rank."""
     if disabled:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 from kivy.lang import Builder
 from kivy.properties import StringProperty
@@ -20,6 +21,10 @@ class Top(BoxLayout):
     sign = StringProperty("")  # a second pill that only says something
     pill = StringProperty("")
     back = StringProperty("")
+
+    def on_kv_post(self, base: Any) -> None:
+        if not self.back:  # without a way back the title begins where everything else does
+            self.remove_widget(self.ids.back)
 
     __events__ = ("on_go_back", "on_menu", "on_press_sign")
 
