@@ -112,11 +112,13 @@ def protocol(megabytes: int = 64, rounds: int = 5) -> None:
             ours.append(pair.time(lead, tablet))
             plain.append(pair.time(copy_in, copy_out))
         a, b = median(ours), median(plain)
-        print(
-            f"protocol, batches of {size // 1024:5} KiB: {megabytes / a:6.0f} MB/s, "
-            f"plain TLS {megabytes / b:6.0f} MB/s, ratio {b / a:.2f}",
-            flush=True,
-        )
+        what = f"protocol alone, batches of {size // 1024} KiB"
+        row(what, f"{megabytes / a:.0f} MB/s", f"{megabytes / b:.0f} MB/s", b / a)
+
+
+def row(what: str, ours: str, plain: str, ratio: float) -> None:
+    """One line of the table; the ratio is of speeds, so that more is better."""
+    print(f"| {what} | {ours} | {plain} | {ratio:.2f} |", flush=True)
 
 
 def whole(laid_out: Path, tablets: int, rate: float) -> None:
@@ -136,12 +138,9 @@ def whole(laid_out: Path, tablets: int, rate: float) -> None:
             plain = _copy_time("127.0.0.1", prefixes, size // tablets)
             ours = _gather_time(folder, names, "127.0.0.1", prefixes)
         count = big_visit.check_exactly_once(folder, names)
-    link = f"{rate:g} Mbit/s shared link" if rate else "loopback"
-    print(
-        f"{link}: {tablets} tablets, {count} entries, {size / 1e6:.1f} MB canonical: {ours:.1f} s, "
-        f"plain TLS copy {plain:.1f} s, ratio {plain / ours:.2f}",
-        flush=True,
-    )
+    link = f"one radio link of {rate:g} Mbit/s" if rate else "loopback"
+    what = f"everything, {link}: {tablets} tablets, {count:,} entries, {size / 1e6:.0f} MB"
+    row(what, f"{ours:.1f} s", f"{plain:.1f} s", plain / ours)
 
 
 def _gather_time(folder: Path, names: list[str], where: str, prefixes: list[list[str]]) -> float:
@@ -247,6 +246,8 @@ def main() -> None:
         way, where, number, size = asked.copy
         _copy(way, where, int(number), int(size))
         return
+    print("| what | Quietbell | plain TLS | ratio |")
+    print("| --- | --- | --- | --- |")
     if asked.only in (None, "protocol"):
         protocol()
     if asked.only == "protocol":
@@ -257,7 +258,7 @@ def main() -> None:
             for rate in asked.rate or (20, 50):
                 whole(Path(name), asked.tablets, rate)
         elif asked.only in (None, "hotspot"):
-            print("hotspot: needs root and /dev/net/tun; not run")
+            print("| everything, radio link | not run: needs root and /dev/net/tun | | |")
         if asked.only in (None, "loopback"):
             whole(Path(name), asked.tablets, 0)
 
