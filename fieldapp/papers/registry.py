@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from fieldapp.papers import letters, lists, record, slips, station_log, summary
 from fieldapp.papers.context import PaperContext, PaperMade
+from shared.collecting import no_collecting
 from shared.errors import WrongUse
 from shared.records.standing import Standing
 
@@ -27,20 +26,8 @@ class Paper:
 
     def make(self, path: Path, standings: Sequence[Standing], context: PaperContext) -> PaperMade:
         """Print it into a file. Raises ``Refused`` or ``WriteRefused``."""
-        with _no_collecting():
+        with no_collecting():
             return self.print(path, standings, context)
-
-
-@contextmanager
-def _no_collecting() -> Iterator[None]:
-    """Python does not search for garbage among the many objects of a paper, all of which are needed to its end."""
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if collecting:
-            gc.enable()
 
 
 def _list(chosen: lists.ChildList) -> Paper:

@@ -20,6 +20,7 @@ from fieldapp.platform.randomness import new_device_id, random_bytes
 from fieldapp.services.ledger import Ledger
 from fieldapp.services.office import Office, receipt_code
 from fieldapp.services.roll import on_the_roll
+from shared.collecting import no_collecting
 from shared.errors import ForeignFile, QuietbellError, Refused
 from shared.hearing.protocol import Protocol
 from shared.records.entries import Entry, Kind
@@ -303,15 +304,16 @@ class Desk:
         ``progress`` is called with the number of files done and the name of the file in hand.
         """
         gathered: list[ReturnGathered] = []
-        for done, file in enumerate(files):
-            if progress is not None:
-                progress(done, file.name)
-            try:
-                gathered.append(self._gather_one(file))
-            except QuietbellError as problem:
-                gathered.append(ReturnGathered(file.name, problem=problem))
-        self.join_automatically()
-        return self.summary(gathered)
+        with no_collecting():
+            for done, file in enumerate(files):
+                if progress is not None:
+                    progress(done, file.name)
+                try:
+                    gathered.append(self._gather_one(file))
+                except QuietbellError as problem:
+                    gathered.append(ReturnGathered(file.name, problem=problem))
+            self.join_automatically()
+            return self.summary(gathered)
 
     def _gather_one(self, file: Path) -> ReturnGathered:
         returned = read_return(
@@ -397,10 +399,12 @@ class Desk:
     def pairs(self) -> list[Pair]:
         """The matcher's pairs of records that may be one child."""
         register = self.ledger.register
-        apart = frozenset(frozenset(d.pair) for d in register.decisions if not d.same and not d.automatic)
-        state = (register.people_changes, apart)
+        decided = [decision for decision in register.decisions if not decision.automatic]
+        apart = frozenset(frozenset(decision.pair) for decision in decided if not decision.same)
+        together = frozenset(frozenset(decision.pair) for decision in decided if decision.same)
+        state = (register.people_changes, apart, together)
         if self._pairs is None or self._pairs[0] != state:
-            self._pairs = (state, find_pairs(register.people(), apart=apart))
+            self._pairs = (state, find_pairs(register.people(), apart=apart, together=together))
         return self._pairs[1]
 
     def join_automatically(self) -> int:

@@ -12,6 +12,7 @@ from typing import Any
 from tinydb.table import Document
 
 from fieldapp.platform.clock import Clock
+from shared.collecting import no_collecting
 from shared.records.entries import Entry, Kind
 from shared.records.register import Register
 from shared.records.scribe import Scribe
@@ -32,7 +33,8 @@ class Ledger:
         self.author = str(self.about.get("screener", ""))
         self.register = Register()
         self._scribe = Scribe(str(self.about.get("device", "")), str(self.about.get("visit", "")))
-        self._count(map(Entry.from_document, vault.table("entries")))
+        with no_collecting():
+            self._count(map(Entry.from_document, vault.table("entries")))
 
     @classmethod
     def begin(cls, vault: Vault, clock: Clock, about: Mapping[str, Any]) -> Ledger:

@@ -6,10 +6,8 @@ the view; ``encode`` is the one text form that is sealed and that the view is re
 
 from __future__ import annotations
 
-import gc
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, MutableMapping
-from contextlib import contextmanager
 from typing import Any
 
 from shared.errors import Refused
@@ -20,18 +18,6 @@ Step = tuple[str, Changes | None]  # table name -> its changes, or None: the tab
 
 encode = json.JSONEncoder(separators=(",", ":"), allow_nan=False).encode
 decode = json.JSONDecoder().decode
-
-
-@contextmanager
-def no_collecting() -> Iterator[None]:
-    """Python's collector finds nothing in fresh JSON, and looking for it doubles the time of a bulk read."""
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if collecting:
-            gc.enable()
 
 
 def copied(value: Any) -> Any:

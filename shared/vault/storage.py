@@ -16,7 +16,8 @@ from tinydb.queries import QueryLike
 from tinydb.storages import Storage
 from tinydb.table import Document, Table
 
-from shared.vault.documents import Draft, Step, Tables, copied, decode, no_collecting, same, texts
+from shared.collecting import no_collecting
+from shared.vault.documents import Draft, Step, Tables, copied, decode, same, texts
 
 Append = Callable[[list[str]], None]
 

@@ -11,10 +11,11 @@ from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
+from shared.collecting import no_collecting
 from shared.errors import Damaged, NewerVersion, Refused, WriteRefused
 from shared.vault import frames, header, journal, keys, passphrases, selftest
 from shared.vault.disk import Disk, not_opened, open_locked
-from shared.vault.documents import Tables, no_collecting, steps_in, texts
+from shared.vault.documents import Tables, steps_in, texts
 from shared.vault.frames import Reading
 from shared.vault.header import JOURNAL_START, FoundHeader, Header
 from shared.vault.journal import Journal

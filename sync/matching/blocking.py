@@ -7,15 +7,16 @@ the other keys still bring its pairs together. The recall is measured by tests/b
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from itertools import combinations
+from itertools import combinations, product
 
 from sync.matching.record import Record
 
+Key = tuple[object, ...]
 CROWD = 60
 THIN_CROWD = 12  # for keys of one field only
 
 
-def keys(record: Record) -> Iterator[tuple[str, ...]]:
+def keys(record: Record) -> Iterator[Key]:
     """The keys under which a record is found; those of one field only begin with "thin"."""
     given, family, born = record.given, record.family, record.born
     if record.number:
@@ -46,13 +47,33 @@ def keys(record: Record) -> Iterator[tuple[str, ...]]:
 
 
 def candidates(records: Mapping[str, Record]) -> set[tuple[str, str]]:
-    """The pairs of ids to compare, each once, smaller id first."""
-    blocks: dict[tuple[str, ...], list[str]] = {}
-    for identity in sorted(records):
+    """The pairs of ids to compare, each once, smaller id first.
+
+    Two children of the roster with numbers of their own are told apart by it (``surely_two``) unless name and
+    birth date are the same, so among those only such pairs are made: a school without added children is one
+    pass over its records.
+    """
+    of_roster = {identity for identity, each in records.items() if each.number and not each.added}
+    loose: dict[Key, list[str]] = {}
+    for identity in records.keys() - of_roster:
         for key in set(keys(records[identity])):
-            blocks.setdefault(key, []).append(identity)
+            loose.setdefault(key, []).append(identity)
+    known: dict[Key, list[str]] = {}
+    alike: dict[Key, list[str]] = {}
+    for identity in of_roster:
+        one = records[identity]
+        for key in ("number", one.number), ("name, born", one.given.whole, one.born.digits):
+            alike.setdefault(key, []).append(identity)
+        if loose:
+            for key in loose.keys() & set(keys(one)):
+                known.setdefault(key, []).append(identity)
     pairs: set[tuple[str, str]] = set()
-    for key, members in blocks.items():
-        if 1 < len(members) <= (THIN_CROWD if key[0] == "thin" else CROWD):
+    for members in alike.values():
+        if 1 < len(members) <= CROWD:
             pairs.update(combinations(members, 2))
-    return pairs
+    for key, members in loose.items():
+        others = known.get(key, ())
+        if len(members) + len(others) <= (THIN_CROWD if key[0] == "thin" else CROWD):
+            pairs.update(combinations(members, 2))
+            pairs.update(product(members, others))
+    return {pair if pair[0] < pair[1] else (pair[1], pair[0]) for pair in pairs}

@@ -22,7 +22,7 @@ class Bench:
     """A line of jobs. Each waiting thread has at most one, so the line is never longer than there are talks."""
 
     def __init__(self, patience: float) -> None:
-        self._patience = patience
+        self.patience = patience
         self._jobs: queue.Queue[tuple[Future[Any] | None, Callable[[], Any]]] = queue.Queue()
         self._closed = False
         self._lock = threading.Lock()
@@ -36,7 +36,7 @@ class Bench:
                 raise stopped()
             self._jobs.put((future, job))
         try:
-            return future.result(self._patience)
+            return future.result(self.patience)
         except CancelledError:
             raise stopped() from None
         except TimeoutError:

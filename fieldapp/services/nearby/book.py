@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+import threading
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 
 from fieldapp.services.desk import Desk
 from fieldapp.services.nearby.bench import Bench
@@ -11,11 +13,13 @@ from sync.handout import unpack_key
 from sync.nearby.holdings import Holdings
 from sync.nearby.messages import Account, Hello
 from sync.nearby.news import write_news
-from sync.nearby.troubles import reading_a_batch, unknown_tablet
+from sync.nearby.troubles import busy, reading_a_batch, unknown_tablet
 from sync.returns import read_return
 
 #: A batch may unpack to this many bytes at most.
-LARGEST_BODY = 16 * 1024 * 1024
+LARGEST_BODY = 4 * 1024 * 1024
+#: So many talks may have a batch unpacked at once; the others wait with theirs as it came.
+MOST_OPEN = 2
 _PEOPLE = (Kind.CHILD_ADDED, Kind.CHILD_CORRECTED, Kind.SAME_CHILD, Kind.DIFFERENT_CHILD)
 
 
@@ -28,6 +32,7 @@ class OpenBook:
         self.note = note
         self.holdings = Holdings()
         self.joining_due = False
+        self._opening = threading.BoundedSemaphore(MOST_OPEN)
         #: The newest talk of each device: an older one, whose line had gone dead, has nothing more to say of it.
         self.newest: dict[str, TalkBook] = {}
         about = desk.ledger.about
@@ -38,6 +43,16 @@ class OpenBook:
     def view(self) -> TalkBook:
         """The book for one talk."""
         return TalkBook(self)
+
+    @contextmanager
+    def opening(self) -> Iterator[None]:
+        """Around all that is done with an unpacked batch; raises ``Refused`` where the turn does not come in time."""
+        if not self._opening.acquire(timeout=self.bench.patience):
+            raise busy()
+        try:
+            yield
+        finally:
+            self._opening.release()
 
     def up_to_date(self) -> Holdings:
         """The account, with what was written at the desk meanwhile; on the owner's thread."""
@@ -87,6 +102,10 @@ class TalkBook:
 
     def take(self, hello: Hello, data: bytes) -> int:
         """Take a return in; durable when this returns. Gives how many of its entries were new."""
+        with self._shared.opening():
+            return self._take(hello, data)
+
+    def _take(self, hello: Hello, data: bytes) -> int:
         with reading_a_batch():
             returned = read_return(
                 data,

@@ -15,6 +15,7 @@ from sync.nearby.troubles import busy
 MOST_WAITING = 64
 MOST_WAITING_FROM_ONE = 16
 MOST_INSIDE = 32
+MOST_OF_ONE_TABLET = 2  # a line that has gone dead, and the one that took its place
 _GRACE = 3.0  # seconds to say goodbye in
 
 
@@ -24,7 +25,7 @@ class Caller:
     def __init__(self, connected: socket.socket, host: str) -> None:
         self.connected = connected
         self.host = host
-        self.inside = False
+        self.inside = ""  # the tablet's id, once it has shown its certificate
         self._grip = connected.dup()
 
     def show_out(self) -> None:
@@ -38,11 +39,11 @@ class Caller:
 
 
 class Door:
-    """Listens on a bound socket until it is closed; ``hear`` talks with one caller on a thread of its own, and calls
-    what it is given as soon as the caller has shown a certificate."""
+    """Listens on a bound socket until it is closed; ``hear`` talks with one caller on a thread of its own, and says
+    which tablet it is as soon as the caller has shown its certificate."""
 
     def __init__(
-        self, listening: socket.socket, hear: Callable[[socket.socket, Callable[[], None]], None]
+        self, listening: socket.socket, hear: Callable[[socket.socket, Callable[[str], None]], None]
     ) -> None:
         self._listening = listening
         self.port: int = listening.getsockname()[1]
@@ -92,15 +93,19 @@ class Door:
             self._callers[caller] = thread
             thread.start()
 
-    def _let_in(self, caller: Caller) -> None:
+    def _let_in(self, caller: Caller, tablet: str) -> None:
         with self._lock:
-            if not self._open or sum(each.inside for each in self._callers) >= MOST_INSIDE:
+            inside = [each for each in self._callers if each.inside]
+            if not self._open or len(inside) >= MOST_INSIDE:
                 raise busy()
-            caller.inside = True
+            caller.inside = tablet
+            same = [each for each in inside if each.inside == tablet]
+            if len(same) >= MOST_OF_ONE_TABLET:
+                same[0].show_out()
 
     def _hear_out(self, caller: Caller) -> None:
         try:
-            self._hear(caller.connected, lambda: self._let_in(caller))
+            self._hear(caller.connected, lambda tablet: self._let_in(caller, tablet))
         finally:
             caller.connected.close()
             caller.gone()

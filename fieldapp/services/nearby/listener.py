@@ -135,15 +135,16 @@ class Listener:
 
     # -- for the threads that talk ---------------------------------------------------------------
 
-    def _hear(self, plain: socket.socket, let_in: Callable[[], None]) -> None:
+    def _hear(self, plain: socket.socket, let_in: Callable[[str], None]) -> None:
         """One caller, from the handshake to the end."""
         view = self._book.view()
         try:
             now = self._desk.ledger.clock.now()
             line = answer(plain, self._context, self._patience, now, self._closing.is_set)
             with closing(line):
-                let_in()
-                hear_tablet(line, holder_of(line.peer_certificate), view)
+                holder = holder_of(line.peer_certificate)
+                let_in(holder.id)
+                hear_tablet(line, holder, view)
             self._bench.leave(lambda: self._over(view, state="done"))
         except QuietbellError as problem:
             self._broken_off(view, problem)
