@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 from kivy.app import App
@@ -9,9 +10,12 @@ from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.metrics import Metrics
 
+from fieldapp.screens.secure_window import hide_from_screenshots
 from fieldapp.screens.session import Session
 from fieldapp.widgets import fonts
 from fieldapp.widgets.look import Look
+
+ICON = Path(__file__).parent.parent.parent / "assets" / "icons" / "quietbell-256.png"
 
 
 class QuietbellApp(App):  # type: ignore[misc]
@@ -19,6 +23,7 @@ class QuietbellApp(App):  # type: ignore[misc]
 
     title = "Quietbell"
     use_kivy_settings = False
+    icon = str(ICON)
     kv_directory = ""
 
     def __init__(self, session: Session, first: str = "unlock", **options: Any) -> None:
@@ -41,6 +46,7 @@ class QuietbellApp(App):  # type: ignore[misc]
     def build(self) -> Any:
         """The stage with its first screen."""
         fonts.register()
+        hide_from_screenshots()
         self._measure()
         import fieldapp.widgets.all  # noqa: F401  (the looks of all widgets)
         from fieldapp.screens.stage import Stage

@@ -76,6 +76,13 @@ class Sides(BoxLayout):
 class Scroll(ScrollView):
     """A scroll with a bar that can be seen."""
 
+    def bring(self, widget: Any) -> None:
+        """Scroll to a widget, where not everything is in sight."""
+        if self.children and self.children[0].height > self.height:
+            self.scroll_to(widget, animate=False)
+        else:
+            self.scroll_y = 1
+
 
 class Gap(Widget):
     """Empty space that takes what is left."""

@@ -46,7 +46,7 @@ class NumberPad(GridLayout):
 
 
 class LetterPad(BoxLayout):
-    """The letters; those that lead to no child are not offered. ``live`` empty: all lead somewhere."""
+    """The letters; those that lead nowhere, once ``live`` was set, are not offered."""
 
     live = ListProperty([])
     letters = StringProperty(LETTERS)
@@ -86,7 +86,7 @@ class LetterPad(BoxLayout):
 
     def on_live(self, _pad: Any, live: list[str]) -> None:
         for sign, key in self._keys.items():
-            key.disabled = bool(live) and sign != ERASE and sign not in live
+            key.disabled = sign != ERASE and sign not in live
 
     def on_key(self, sign: str) -> None:
         """A key was pressed."""

@@ -315,6 +315,16 @@ def test_two_letters_of_either_name_find_a_child_in_any_class(room):
     assert "zz" in rows.view().empty
 
 
+def test_only_letters_that_lead_to_a_child_are_offered(room):
+    rows = NextChildPresenter(room.session)
+    rows.enter()
+    assert "Z" not in rows.live() and {"V", "A", "W"} <= set(rows.live())
+    rows.type("we")
+    assert rows.live() == ["T"]
+    rows.type("in")
+    assert rows.live() == ["E"]  # Inés, searched without its accent
+
+
 def test_a_child_with_a_result_is_walked_again_only_with_a_reason(room):
     room.station.make_ready()
     room.station.begin("1@book")
@@ -346,7 +356,7 @@ def test_classes_are_counted(room):
     rows.enter()
     tiles = {name: said for _key, name, said, _chosen in rows.view().tiles}
     assert tiles["3A"] == "1 of 2"
-    assert tiles["Everyone"] == "1 of 11"
+    assert tiles["All"] == "1 of 11"
 
 
 # -- adding, readiness, today --------------------------------------------------------------------

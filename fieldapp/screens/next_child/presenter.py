@@ -7,14 +7,21 @@ from typing import Any
 
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
+from fieldapp.services.roll import plain
 from shared.records.entries import Reason
-from shared.records.standing import Standing, Status
+from shared.records.standing import Person, Standing, Status
 
 LIMIT = 500
+EVERYBODY = 1_000_000
 EVERYONE, ADDED, AGAIN_TILE = None, "+", "/"
 
 #: Why a child who has a result is walked once more.
 AGAIN = ("station", "instructions", "slip")
+
+
+def name_words(person: Person) -> list[str]:
+    """The words of a name as they are searched for: plain small letters."""
+    return plain(f"{person.given} {person.family}").replace("-", " ").replace("'", " ").split()
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +65,16 @@ class NextChildPresenter(Presenter):
         if text != self.typed:
             self.typed = text
             self.changed()
+
+    def live(self) -> list[str]:
+        """The letters that still lead to a child, capital; those that can follow what was typed."""
+        typed = plain(self.typed).split(" ")[-1]
+        whole = len(self.typed.replace(" ", "")) >= 2
+        rows = self.session.station.rows(None, self.typed if whole else "", limit=EVERYBODY)
+        words = {word for row in rows for word in name_words(row.person)}
+        return sorted(
+            {word[len(typed)].upper() for word in words if word.startswith(typed) and word != typed}
+        )
 
     # -- choosing --------------------------------------------------------------------------------
 

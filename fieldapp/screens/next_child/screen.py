@@ -41,6 +41,8 @@ class NextChildScreen(Screen):
         ids.empty.text = view.empty or view.full
         ids.seen.text, ids.rate.text = view.seen, view.rate
         ids.meter.value = [view.fraction]
+        if self._letters.parent is not None:
+            self._letters.live = self.presenter.live()
 
     def pad(self, there: bool) -> None:
         """Show the letters, or put them away."""
@@ -48,6 +50,7 @@ class NextChildScreen(Screen):
         if there and letters.parent is None:
             ids.body.add_widget(letters, index=0)
             ids.foot.height, ids.foot.opacity = 0, 0
+            letters.live = self.presenter.live()
         elif not there and letters.parent is not None:
             ids.body.remove_widget(letters)
             ids.foot.height, ids.foot.opacity = self.foot_height, 1

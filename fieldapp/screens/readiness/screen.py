@@ -90,7 +90,7 @@ class ReadinessScreen(Screen):
             line.text, line.sign = sign.title, "✓" if sign.done else ""
             line.rank = "chosen" if sign.now else "quiet"
             if sign.now:
-                later(lambda line=line: ids.steps_scroll.scroll_to(line, animate=False))
+                later(lambda line=line: ids.steps_scroll.bring(line))
         if self._open != act.step:
             self._build(act.step)
         getattr(self, f"_show_{act.step}")()
