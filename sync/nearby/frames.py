@@ -26,7 +26,7 @@ class Kind(IntEnum):
     REFUSAL = 7
 
 
-MOST_BATCH = 4 * 1024 * 1024
+MOST_BATCH = 2 * 1024 * 1024
 MOST_ACCOUNT = 1024 * 1024
 LIMITS = {
     Kind.HELLO: 4096,

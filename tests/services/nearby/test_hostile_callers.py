@@ -519,3 +519,15 @@ def test_a_lead_that_closes_calls_what_was_under_way_broken_off(visit, room):
         open_room.work_until(lambda: open_room.told and not opened.is_alive())
     assert [each.state for each in open_room.listener.heard] == ["broken off"]
     line.close()
+
+
+def test_one_tablet_cannot_take_all_places(visit, room):
+    greedy, other = visit.tablet("A"), visit.tablet("B")
+    with room(visit.desk) as open_room:
+        lines = [calling(open_room, greedy) for _ in range(6)]
+        still_works(open_room, other)
+        open_room.work_until(lambda: open_room.listener.turned_away >= 4)
+        assert sum(thread.name == "talk" for thread in threading.enumerate()) <= 2
+        still_works(open_room, greedy)
+        for line in lines:
+            line.close()

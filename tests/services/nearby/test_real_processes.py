@@ -113,6 +113,7 @@ def kill_and_go_on(folder, names, kills: int, seed: int) -> int:
         if victim.poll() is None:
             victim.kill()
             killed += 1
+            print(f"kill {killed}: the {'lead' if victim is lead else 'tablet'}", flush=True)
         victim.wait()
         if victim is lead:
             # The others try again by themselves; give them a lead to find, or none at all.
