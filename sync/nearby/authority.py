@@ -110,7 +110,7 @@ def holder_of(certificate: bytes) -> Holder:
         subject = x509.load_der_x509_certificate(certificate).subject
         role = Role(_text(subject, NameOID.ORGANIZATIONAL_UNIT_NAME))
         return Holder(_text(subject, NameOID.ORGANIZATION_NAME), role, _text(subject, NameOID.COMMON_NAME))
-    except (ValueError, IndexError, x509.InvalidVersion):
+    except (ValueError, TypeError, IndexError, x509.InvalidVersion):
         raise Damaged(
             "The certificate of the other device cannot be read.",
             kept="Nothing was changed.",

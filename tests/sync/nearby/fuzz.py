@@ -37,7 +37,7 @@ def guided(name: str, words: list[str]) -> None:
     corpus.mkdir(parents=True, exist_ok=True)
     for number, seed in enumerate(targets.TARGETS[name].seeds()):
         (corpus / f"seed-{number}").write_bytes(seed)
-    atheris.Setup([sys.argv[0], *words, str(corpus)], one)
+    atheris.Setup([sys.argv[0], f"-artifact_prefix={corpus.parent}/", *words, str(corpus)], one)
     atheris.Fuzz()
 
 
