@@ -14,6 +14,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cache
+from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.asymmetric.x25519 import X25519PrivateKey
@@ -142,11 +143,31 @@ def read_a_stream(data: bytes) -> None:
     open_return(_sealed({"visit": "v", "tablet": "t"}, data))
 
 
-def _sealed(header: dict[str, str], packed: bytes) -> bytes:
+def _sealed(header: dict[str, Any], packed: bytes, kind: int = 2, to: X25519PrivateKey = SEALING) -> bytes:
     head = json.dumps(header, sort_keys=True, separators=(",", ":")).encode()
-    bound = sealed._PRELUDE.pack(sealed.MAGIC, 1, 2, len(head), len(packed) + 48) + head
-    inside = sealed._SUITE.encrypt(packed, SEALING.public_key(), info=bound)
+    bound = sealed._PRELUDE.pack(sealed.MAGIC, 1, kind, len(head), len(packed) + 48) + head
+    inside = sealed._SUITE.encrypt(packed, to.public_key(), info=bound)
     return bound + inside + SIGNING.sign(bound + inside)
+
+
+@cache
+def _inside_a_handout() -> tuple[dict[str, Any], X25519PrivateKey, bytes]:
+    """Header, the key that it is sealed to, and the lines; the key is the first thing ``a_handout`` draws."""
+    opener = X25519PrivateKey.from_private_bytes(random.Random(1).randbytes(32))
+    apart = sealed.take_apart(a_handout(), sealed.FileKind.HANDOUT)
+    return dict(apart.header), opener, b"\n".join(json.dumps(line).encode() for line in apart.unseal(opener))
+
+
+def read_inside_a_handout(data: bytes) -> None:
+    """The lines of a handout, from someone who knows its passphrase and forges it."""
+    header, opener, _ = _inside_a_handout()
+    read_a_handout(_sealed(header, zlib.compress(data, 1), 1, opener))
+
+
+def read_inside_news(data: bytes) -> None:
+    """The lines of news, from a lead that someone has turned against its tablets."""
+    packed = zlib.compress(b'{"tablet_id":"t","visit":"v"}\n' + data, 1)
+    read_a_batch_of_news(_sealed({"visit": "v", "tablet": "t"}, packed, 3))
 
 
 def fold_a_body(data: bytes) -> None:
@@ -263,6 +284,8 @@ TARGETS = {
         ],
     ),
     "body": Target(read_a_body, _lines),
+    "inside-handout": Target(read_inside_a_handout, lambda: [_inside_a_handout()[2]]),
+    "inside-news": Target(read_inside_news, _lines),
     "stream": Target(
         read_a_stream, lambda: [zlib.compress(_first_line() + b"\n" + line) for line in _lines()]
     ),
