@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from fieldapp.cli.say import Progress, passphrase, say_json, tablet_passphrase
+from fieldapp.cli.say import Progress, counted, passphrase, say_json, tablet_passphrase
 from fieldapp.exports import EXPORTS
 from fieldapp.platform.clock import DeviceClock, ScriptClock
 from fieldapp.platform.files import read_whole
@@ -73,19 +73,17 @@ def prepare(options: Options) -> int:
                 }
             )
             return 0
-        print(f"{desk.school}: {len(chosen)} children are in the new visit book {options.book}.")
+        print(f"{desk.school}: the new visit book {options.book} holds {_children(len(chosen))}.")
         print(f"Protocol {protocol.name}: {protocol.title}. Source: {protocol.source}.")
         if not protocol.verified:
             print("  This preset has not been verified by a person. Check it against your local rules.")
         if len(due) < len(people):
-            what = "were left out" if options.only_due else "are on it all the same (see --only-due)"
-            print(
-                f"{len(people) - len(due)} children are in grades that the protocol does not name; they {what}."
-            )
+            what = "left out" if options.only_due else "on it all the same (see --only-due)"
+            print(f"In grades that the protocol does not name: {_children(len(people) - len(due))}; {what}.")
         for note in reading.notes:
             print(f"  {note}")
         if problems:
-            print(f"{len(problems)} rows were not taken:")
+            print(f"Not taken: {counted(len(problems), 'row', 'rows')}")
         for problem in problems:
             print(f"  line {problem['line']}: {problem['reason']}")
     return 0
@@ -116,7 +114,7 @@ def handout(options: Options) -> int:
     """Make the sealed file for one tablet."""
     with closing(Desk.open(options.book, passphrase())) as desk:
         children = desk.hand_out(options.tablet, options.out, tablet_passphrase(), classes=options.classes)
-    print(f"Tablet {options.tablet}: a handout with {children} children is in {options.out}.")
+    print(f"Tablet {options.tablet}: the handout {options.out} holds {_children(children)}.")
     return 0
 
 
@@ -124,7 +122,7 @@ def receive(options: Options) -> int:
     """Take a handout in on a tablet."""
     with closing(Station.receive(options.handout, options.store, passphrase())) as station:
         visit = station.visit
-        print(f"Tablet {visit.tablet}, {visit.school}: {len(station.standings())} children are on its list.")
+        print(f"Tablet {visit.tablet}, {visit.school}: {_children(len(station.standings()))} on its list.")
     return 0
 
 
@@ -142,7 +140,7 @@ def play(options: Options) -> int:
         finally:
             progress.end()
         print(
-            f"Tablet {station.visit.tablet}: {played.lines} lines played, {played.screened} children screened."
+            f"Tablet {station.visit.tablet}: {counted(played.lines, 'line', 'lines')} played, {_children(played.screened)} screened."
         )
     return 0
 
@@ -154,7 +152,7 @@ def status(options: Options) -> int:
     if options.json:
         say_json(told)
         return 0
-    print(f"{told['school']}: {told['children']} children")
+    print(f"{told['school']}: {_children(told['children'])}")
     for name, count in told["statuses"].items():
         if count:
             print(f"  {name:16}{count:6}")
@@ -214,7 +212,9 @@ def give_back(options: Options) -> int:
     """Make the sealed return for the lead."""
     with closing(Station.open(options.store, passphrase())) as station:
         count = station.give_back(options.out)
-        print(f"Tablet {station.visit.tablet}: {count} entries are in the return {options.out}.")
+        print(
+            f"Tablet {station.visit.tablet}: the return {options.out} holds {counted(count, 'entry', 'entries')}."
+        )
     return 0
 
 
@@ -271,7 +271,7 @@ def print_gathering(gathered: Gathering, doubts: int) -> None:
             f"tablet {each.tablet}: entries 1 to {each.highest}, {gaps}; {each.new} new, {each.known} known already"
         )
     print(
-        f"{gathered.listed} listed + {gathered.added} added - {gathered.joined} joined = {gathered.children} children"
+        f"{gathered.listed} listed + {gathered.added} added - {gathered.joined} joined = {_children(gathered.children)}"
     )
     for status, count in gathered.statuses.items():
         if count:
@@ -331,7 +331,7 @@ def settle(options: Options) -> int:
             desk.settle(options.doubt, options.decision)
         left = len(desk.doubts())
     done = "is open again" if options.decision == "undo" else f"is settled: {options.decision}"
-    print(f"{options.doubt} {done}. {left} doubts are left.")
+    print(f"{options.doubt} {done}. Left: {counted(left, 'doubt', 'doubts')}.")
     return 0
 
 
@@ -376,3 +376,7 @@ def export(options: Options) -> int:
         for file in EXPORTS[options.format](options.out, desk.standings(), paper_context(desk)):
             print(file)
     return 0
+
+
+def _children(count: int) -> str:
+    return counted(count, "child", "children")

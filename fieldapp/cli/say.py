@@ -31,6 +31,11 @@ def say_json(value: Any) -> None:
     print(json.dumps(value, indent=2, ensure_ascii=False))
 
 
+def counted(count: int, one: str, many: str) -> str:
+    """A count with its noun: ``1 child``, ``2 children``."""
+    return f"{count} {one if count == 1 else many}"
+
+
 def passphrase(question: str = "Passphrase: ", *, new: bool = False) -> str:
     """The passphrase from the environment, else asked for (twice for a new one)."""
     return _secret(VARIABLE, question, new=new)
