@@ -139,9 +139,8 @@ def play(options: Options) -> int:
             played = Player(station, clock).play(lines, progress)
         finally:
             progress.end()
-        print(
-            f"Tablet {station.visit.tablet}: {counted(played.lines, 'line', 'lines')} played, {_children(played.screened)} screened."
-        )
+        lines_played = counted(played.lines, "line", "lines")
+        print(f"Tablet {station.visit.tablet}: {lines_played} played, {_children(played.screened)} screened.")
     return 0
 
 
