@@ -18,7 +18,7 @@ from kivy.uix.floatlayout import FloatLayout
 
 from fieldapp.screens.session import Session
 from fieldapp.widgets.keys import KEY_NAMES, KeyRing
-from fieldapp.widgets.sheet import PinSheet, Sheet, TextSheet
+from fieldapp.widgets.sheet import Over, PinSheet, Sheet, TextSheet
 
 SCREENS = {
     "unlock": "UnlockScreen",
@@ -221,6 +221,9 @@ class Stage(FloatLayout):  # type: ignore[misc]
         name = KEY_NAMES.get(key) or (text or "").lower()
         front = self.front
         learning = getattr(getattr(front, "presenter", None), "learning", False)
+        if isinstance(front, Over) and name == "escape":
+            front.escape()
+            return True
         if self.ring.typing():
             return bool(self.ring.take(name, modifiers, typing=True))
         if name == self.session.settings.pedal and not learning:

@@ -27,6 +27,10 @@ class Over(FloatLayout):
         if self.parent is not None:
             self.parent.remove_widget(self)
 
+    def escape(self) -> None:
+        """The Escape key: as if one had not asked."""
+        self.close()
+
     def on_touch_down(self, touch: Any) -> bool:
         super().on_touch_down(touch)
         return True
@@ -71,6 +75,10 @@ class Sheet(Over):
             self.ids.choices.add_widget(button)
         most = MOST_IN_ONE_COLUMN if App.get_running_app().look.roomy else 3
         self.ids.choices.cols = 2 if len(choices) > most else 1
+
+    def escape(self) -> None:
+        """The last choice is always the one that changes nothing."""
+        self.ids.choices.children[0].press()
 
     def _take(self, act: Callable[[], Any]) -> None:
         self.close()

@@ -176,6 +176,32 @@ def test_keys_and_pedal_answer_too(hand):
     assert len(hand.session.station.current[1].answers) == 2
 
 
+def test_a_child_by_keys_alone(hand):
+    hand.type("seven quiet bells ring")
+    hand.key("tab")
+    hand.type("MK")
+    hand.key("tab")
+    hand.key("enter")
+    hand.until(lambda: hand.screen == "today")
+    make_ready(hand)
+    for letter in "ve":
+        hand.key(letter)
+    assert hand.sees("Velloso, Amara") and not hand.sees("Fairweather")
+    hand.key("pagedown")  # the pedal: the first of the list
+    assert hand.screen == "walk"
+    hand.key("s")
+    assert hand.sees("Stop this child?")
+    hand.key("escape")
+    assert hand.screen == "walk" and not hand.sees("Stop this child?")
+    for _ in range(6):
+        hand.session.ticks.wait(1)
+        hand.key("space")
+    assert hand.screen == "result"
+    hand.session.ticks.wait(1)
+    hand.key("enter")
+    assert hand.screen == "walk" and hand.sees("Mei Fairweather")  # the class that is open goes on
+
+
 def test_locking_takes_every_name_off_the_screen_at_once(hand):
     unlock(hand)
     make_ready(hand)

@@ -9,6 +9,7 @@ from typing import Any
 from fieldapp.papers import PAPERS
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
+from fieldapp.screens.open_file import open_file
 from fieldapp.services.printing import print_papers
 from shared.records.entries import Entry, Kind
 
@@ -92,6 +93,12 @@ class PapersPresenter(Presenter):
         entries = self.session.desk.ledger.register.entries(Kind.PAPER_ISSUED)
         mine = [entry for entry in entries if entry.body.get("paper") == self.chosen]
         return max(mine, key=lambda entry: entry.stamp, default=None)
+
+    def show(self) -> None:
+        """Look at the paper in the system's own viewer, which also prints."""
+        made = self.made.get(self.chosen)
+        if made is not None:
+            open_file(made.path)
 
     def mark_sent(self) -> None:
         """Note for every child on the newest of these letters that it was sent."""

@@ -8,6 +8,7 @@ from typing import Any
 
 from kivy.lang import Builder
 
+from fieldapp.screens.open_file import can_open
 from fieldapp.screens.papers.presenter import PapersPresenter
 from fieldapp.screens.stage import Screen
 from fieldapp.widgets.rows import Tile
@@ -45,6 +46,7 @@ class PapersScreen(Screen):
         ids.names.text = "\n".join([*names, t("papers.more", count=more)] if more > 0 else names)
         ids.make.text = t("papers.making") if act.busy else t("papers.make")
         ids.make.disabled = act.busy
+        ids.show.disabled = not view.file or not can_open()
         ids.size.text = t(f"papers.size_{act.page_size}")
         ids.language.text = t(f"settings.language_{act.language}")
         ids.sent.disabled = not view.may_mark
