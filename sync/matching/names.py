@@ -192,10 +192,8 @@ def two_given_names(a: Name, b: Name, level: Level) -> bool:
         return two_genders(one, other) or (official(one) and official(other))
     if level == Level.SLIP:
         return not pen_slip(one, other)
-    one_is_known = borne(one) != borne(other)
-    if level == Level.ONE_OFF:
-        return not (one_is_known and pen_slip(one, other))
-    return not (level == Level.CLOSE and one_is_known and (unlike_a_name(one) or unlike_a_name(other)))
+    one_is_known = borne(one) != borne(other) or _single(one) == _single(other)
+    return not (level == Level.ONE_OFF and one_is_known and pen_slip(one, other))
 
 
 def _what_differs(a: Name, b: Name) -> tuple[str, str]:
@@ -207,12 +205,15 @@ def _what_differs(a: Name, b: Name) -> tuple[str, str]:
 def pen_slip(a: str, b: str) -> bool:
     """Whether two spellings, one letter apart, differ as a slip would and as two names seldom do.
 
-    Letters together that are so in no known name, two neighbours exchanged, and a letter doubled are slips. Else two
-    names that are short, or differ in their first letter, in a last vowel or a vowel for a vowel, may be two names.
+    A letter doubled is a slip. Of other differences, never one between two names that children bear; but letters
+    together that are so in no known name, and two neighbours exchanged, are. Else two names that are short, or differ
+    in their first letter, in a last vowel or a vowel for a vowel, may be two names.
     """
+    if _single(a) == _single(b):
+        return True
     if not (a.isascii() and b.isascii()) or (borne(a) and borne(b)):
         return False  # of names in other scripts nothing is known here
-    if unlike_a_name(a) or unlike_a_name(b) or sorted(a) == sorted(b) or _single(a) == _single(b):
+    if unlike_a_name(a) or unlike_a_name(b) or sorted(a) == sorted(b):
         return True
     if min(len(a), len(b)) < 5 or a[0] != b[0]:
         return False
@@ -222,9 +223,9 @@ def pen_slip(a: str, b: str) -> bool:
     return not (len(a) == len(b) and a[at] in VOWELS and b[at] in VOWELS)
 
 
+VOWELS = frozenset("aeiouy")
+
+
 def _single(word: str) -> str:
     """The word with every doubled letter once."""
     return "".join(letter for at, letter in enumerate(word) if letter != word[at - 1 : at])
-
-
-VOWELS = frozenset("aeiouy")

@@ -1,4 +1,4 @@
-"""Short and pet forms of given names, English and Spanish, and given names that children commonly bear. Data only.
+"""Short and pet forms of given names, English and Spanish, and what may be told from given names alone.
 
 From memory: common public usage, no single source. A line holds one full name, its other spellings, and its short
 forms; a short form may stand on several lines (Alex is Alexander, Alexandra, Alejandro, ...). All folded: lower
@@ -9,6 +9,8 @@ case, no accents. Extending a line is safe: a short form never joins two childre
 from __future__ import annotations
 
 from functools import cache
+
+from sync.matching.given_names import ALSO_BORNE, BORNE
 
 FORMS = """
 abigail abby abbie gail
@@ -309,64 +311,6 @@ yolanda yoli
 zachary zach zack zac zak zachariah
 """
 
-BORNE = """
-aaliyah aaron adam addison aidan aiden aitana alan alana alanna alba aldo aleah alena alessandra alessandro
-alex alexa alexia alexis alicia alina aline alisa alisha alissa alivia aliyah allan allen allyson alma
-alyson alyssa amalia amara amari amaya amber amelie amina amir amira amy anabel anabella anahi anahy analia
-anderson andre andrea andreas andy angelina anika aniya aniyah annabel annabella annabelle anne annika
-antonella antonio april ara arabella araceli areli ari aria ariadna ariana arianna ariel arielle armani
-arnold aryan asa asher ashley ashlyn ashton aspen athena aubrey audrey aurora austin autumn ava avah avery
-aviana axel ayana ayanna ayden ayla azalea azul bailey barbara beau beckett belen belinda bella benicio
-bianca blair blake blanca boston brad braden bradley braeden brandon braulio brayan brayden breanna brenda
-brendan brenna brennan brent brett bria brian briana brianna brice bridget brielle brisa brody brooke bruno
-bryan bryce brynlee brynn byron cade caden caiden caitlyn callie camden cameron camila camren camryn carina
-carla carlo carlos carly carmen carolyn carson carter casey cassandra cassidy cayden celeste cesar chase
-chelsea cheyenne chloe claire clara clarissa clayton cody colby cole colin collin colton conner connor
-cooper corbin corey courtney cristal cruz crystal curtis daisy dakota dalia dalton damian dana danna dante
-daphne darian dario darren darwin dashiell davion deanna deborah delia dennis derek desiree destiny devin
-devon diana diane dominick dominique donovan douglas drake dulce duncan dustin dylan easton eden edgar
-edison edith eileen elaine eli elian eliana elianna elias elijah elisa eliseo eliza ella ellen ellie elliot
-elliott ellis elmer eloise elsa ember emely emerson emery emil emilio emir emmanuel emmett enzo eric erica
-erick erik erika erin esmeralda estella estelle esther ethan eva evan eve evelyn everett ezekiel ezra fabian
-fabiola faith fatima felicia felix finley finn fiona flor frida gael gage gavin genesis george gia gianna
-gideon giovanna giovanny giselle glenn grace gracie graham grant grayson greta griffin gwen gwendolyn hadley
-hailey haley hanna hannah harley harper hayden haylee hazel heather helena holden holly houston hudson
-hunter ian ibrahim ignacio iker ilana imani imogen ingrid irene iris isai isla israel itzel ivan ivy
-izabella jace jack jackson jacqueline jada jade jaden jadyn jaelyn jaelynn jaida jaiden jakob jalen jamal
-jamie jamison janelle janessa janice janiya jared jarred jarrod jase jason jaxon jaxson jay jayce jaycee
-jayda jayden jayla jaylah jaylen jaylin jaylon jazlyn jazmin jazmine jenna jenny jeremiah jerome jesse jill
-jimena joan joanna joanne joaquin jocelyn joel johan johana johanna jonas jordan jorden jordyn joselin
-joselyn josephine josiah journey judah julianna juliet juliette julio julissa june justice justin kade kaden
-kaelyn kaelynn kai kaiden kailey kailyn kaitlin kaitlyn kaleb kamila kara karen karina karissa karla karlee
-karolina kasey kate katelyn kathleen katie katlyn kayden kayla kaylee kaylen kaylin kaylyn keegan keira
-keith kelly kelsey kelvin kendra kenia kenya kevin kianna kiara kiera kimora kinsley kira kobe krystal kyla
-kylan kyle kylee kyler kylie kyra lacey lana lance landon lara laurel lauren layla layne lea leah leanna
-leila leilani leland lena leo leon lesly leticia levi lexi lia liam liana lila lilah lilia lilian lillie
-lily linda linden lindsey lisa liza logan lola lorena lorenzo louis louise luca lucas luciana luciano lucy
-luis luisa luke luna lydia lyla lyric mackenna mackenzie macy makayla makenna makenzie malachi malia malik
-maliyah mara marcela marcelo marcia marco marcus maria mariah mariam marianna mariela marina mario marisa
-marisol marissa maritza marlene marley marlon marta martha marvin mary mason mateo mathias matias matilda
-mattie maverick max maxwell maya megan melanie melissa melody meredith mia micah mikaela mikayla mila milan
-milena miles miley milo milton mira mireya miriam mitchell mohammed moira moises molly monique montana
-morgan mya myla mylah myra nadia nadine naomi nash natalia nathalie nathaly nayeli neil nelson nevaeh nia
-nico nicolas nicole nikolas nina noah noe noel noemi nola nora norah norma nyla nylah odalys olive oliver
-omar omari orion oscar osvaldo oswaldo owen paige paola paris parker patience patrick paul paulina pearl
-perla perry peter petra peyton phoebe phoenix piper porter presley preston princess priscilla quentin quinn
-rafael rafaela ramiro rania raquel raul rayan raymond reagan rebeca reese regina reid remy renata rene renee
-rhys ricardo ricky riley rita river robert roberta robin rocco rocio rodney roger roland roman romeo romina
-ronald ronan rory rosa rosalia rosario rose roselyn rosemary rosie rosita ross rowan roy ruben rubi ruby
-ruth ryan ryder rylan rylee sabrina sadie sage salma salvador sam samara samir sandra saniya santos sara
-sarah sarai sasha saul savannah sawyer scarlett sean selah selena selma serena sergio seth shane shania
-shannon sharon shaun shawn shawna sheila shelby sidney sienna sierra silas simon sky skye skyla skylar
-sloane sofia sofie solomon sonia sophie spencer stacy stanley stefan stella steven summer susana sydney
-tabitha talia tamara tamia tania tanya tara taryn tate tatiana tatum taylor tea teagan terrence tess tessa
-thalia theo tia tiana tiffany timothy titus tobias toby tomas tori travis trent trenton trevor trey trinity
-tristan tristen troy tucker tyler ulises uriah uriel valentin valentina valerie vanessa vera veronica
-vicente vincent violet vivian viviana vivienne walker walter warren wendy wesley weston willow wilson
-winston wren wyatt xavier xiomara yadira yahir yair yamilet yareli yaretzi yaritza yasmin yosef yusuf zaid
-zaiden zaira zane zara zaria zariah zavier zayden zayn zayne zeke zelda zion zoe zoey zulema
-"""
-
 ENDINGS = (("a", ""), ("a", "o"), ("a", "e"), ("e", ""), ("o", ""), ("ia", "io"))
 
 
@@ -383,7 +327,7 @@ def _full_names() -> dict[str, frozenset[str]]:
 
 @cache
 def _borne() -> frozenset[str]:
-    return frozenset(_full_names()) | frozenset(BORNE.split())
+    return frozenset(_full_names()) | frozenset(BORNE.split()) | frozenset(ALSO_BORNE.split())
 
 
 def full_names(form: str) -> frozenset[str]:

@@ -88,7 +88,7 @@ AUTOMATIC = 4.5  # and nothing speaks against it
 AUTOMATIC_AGAINST = 6.0  # a known field differs
 DOUBT = -3.5
 MARGIN = 6.0  # a rival this much lighter is none
-UNLIKE = -3.0  # the mean between two groups below which a doubt between them is idle
+UNLIKE = -2.5  # the mean between two groups below which a doubt between them is idle
 SURELY_NOT = -10.0  # two records that may not come together in one group
 
 

@@ -14,7 +14,8 @@ from random import Random
 
 from shared.records.standing import Person
 from sync.matching import Pair
-from sync.matching.nicknames import BORNE, FORMS
+from sync.matching.given_names import BORNE
+from sync.matching.nicknames import FORMS
 
 FAMILY = """
 garcia martinez rodriguez lopez hernandez gonzalez perez sanchez ramirez torres flores rivera gomez diaz reyes
