@@ -100,6 +100,8 @@ def screener(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]
     yield "readiness-equipment-empty"
     yield from _readiness(hand)
     visit.morning(session.station)
+    session.go("readiness")
+    yield "readiness-as-last-time"
     session.go("today")
     yield "today"
     session.class_name = "3B"
@@ -233,6 +235,7 @@ def _walk(hand: Hand, watch: Stopwatch) -> Iterator[str]:
     hand.front.close()
     answer("-++")
     yield "walk-reseat-due"
+    watch.wait()
     act().reseat()
     answer("+")
     yield "walk-again"

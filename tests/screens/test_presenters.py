@@ -183,6 +183,9 @@ def test_misses_ask_for_reseating_and_then_all_tones_again(room):
     view = walk.view()
     assert view.due and "right 4000 Hz" in view.due_words
     walk.reseat()
+    assert walk.view().due  # the thumb that gave the last answer
+    room.clock.wait(1)
+    walk.reseat()
     assert walk.view().hz == "1000" and not walk.view().may_reseat
 
 
@@ -410,6 +413,15 @@ def test_readiness_step_by_step_opens_the_station(room):
     assert ready.verdict.passed and "20 dB HL" in ready.verdict.title
     ready.onward()
     assert room.went[-1][0] == "next_child"
+
+
+def test_what_was_entered_is_kept_when_one_looks_elsewhere(room):
+    ready = filled_readiness(room)
+    ready.enter()
+    assert ready.numbers["audiometer"] == "AM-04" and ready.calibrated == "2026-08-20"
+    ready.check()
+    ready.enter()
+    assert ready.numbers["audiometer"] == "" and ready.verdict is None
 
 
 def test_a_too_high_own_threshold_keeps_the_station_closed(room):

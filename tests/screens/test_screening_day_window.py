@@ -120,7 +120,7 @@ def test_the_day(hand, visit):
     for heard in (True, True, False, True, True, True):
         answer(hand, "Heard" if heard else "No response")
     assert hand.sees("Reseat the earphones")
-    hand.touch("Reseated: walk again")
+    answer(hand, "Reseated: walk again")
     for heard in (True, True, False, True, True, True):
         answer(hand, "Heard" if heard else "No response")
     assert hand.screen == "result"

@@ -8,10 +8,11 @@ from typing import Any
 
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
+from fieldapp.screens.session import Session
 from fieldapp.widgets.pads_signs import ERASE
 from shared.hearing.readiness import INSPECTION, REMINDERS
 from shared.hearing.room import EARPHONE_TYPES, NOISE_SETS, octave_band
-from shared.records.entries import EARS
+from shared.records.entries import EARS, Kind
 
 STEPS = ("equipment", "calibrated", "inspection", "listening", "own", "noise", "verdict")
 TONE_OFF = "tone_off"
@@ -44,7 +45,15 @@ class VerdictView:
 class ReadinessPresenter(Presenter):
     """Keeps what was entered until the check is made; leaving the screen forgets nothing before that."""
 
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self._begin()
+
     def enter(self) -> None:
+        if self.verdict is not None:
+            self._begin()
+
+    def _begin(self) -> None:
         self.step = STEPS[0]
         self.numbers = {"audiometer": "", "earphones": ""}
         self.typing = "audiometer"
@@ -123,6 +132,24 @@ class ReadinessPresenter(Presenter):
         reminders = tuple(t.sentence(reminder.words) for reminder in REMINDERS) if result.passed else ()
         self.verdict = VerdictView(title, words, result.passed, reminders)
         self.step = "verdict"
+        self.changed()
+
+    def last_time(self) -> dict[str, str]:
+        """The equipment of this tablet's last check, which is most often today's too."""
+        ledger = getattr(self.session.station, "ledger", None)
+        if ledger is None:
+            return {}
+        checks = [e for e in ledger.register.entries(Kind.READINESS_CHECKED) if e.device == ledger.device]
+        if not checks:
+            return {}
+        body = max(checks, key=lambda entry: entry.stamp).body
+        return {name: str(body.get(name, "")) for name in ("audiometer", "earphones", "calibrated")}
+
+    def take_last_time(self) -> None:
+        """The labels are the same as last time."""
+        last = self.last_time()
+        self.calibrated = last.pop("calibrated", "")
+        self.numbers |= last
         self.changed()
 
     # -- entering --------------------------------------------------------------------------------

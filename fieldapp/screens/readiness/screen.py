@@ -71,6 +71,7 @@ class ReadinessScreen(Screen):
 
     make = ReadinessPresenter
     presenter: ReadinessPresenter
+    rests = True
 
     def enter(self, **arguments: Any) -> None:
         self._open = ""
@@ -117,6 +118,8 @@ class ReadinessScreen(Screen):
         ids = self._part.ids
         if step == "equipment":
             ids.pad.bind(on_key=lambda _p, sign: act.press(sign))
+            self._same = ids.same.__self__  # held while it is not offered
+            ids.same.bind(on_release=lambda _b: act.take_last_time())
             for field in ("audiometer", "earphones"):
                 ids[field].bind(on_release=lambda _b, field=field: act.type_into(field))
         elif step == "calibrated":
@@ -181,6 +184,16 @@ class ReadinessScreen(Screen):
         for field in ("audiometer", "earphones"):
             ids[field].text = act.numbers[field]
             ids[field].rank = "strong" if act.typing == field else "quiet"
+        last = act.last_time()
+        said = " · ".join(text for text in (last.get("audiometer"), last.get("earphones")) if text)
+        offered = bool(said) and act.numbers["audiometer"] != last["audiometer"]
+        roomy = App.get_running_app().look.roomy
+        t = self.session.t
+        self._same.text = t("readiness.same_as", number=said) if roomy else t("readiness.same_short")
+        if offered and self._same.parent is None:
+            ids.numbers.add_widget(self._same)
+        elif not offered and self._same.parent is not None:
+            ids.numbers.remove_widget(self._same)
 
     def _show_calibrated(self) -> None:
         self._part.ids.said.text = self.presenter.calibrated_words()

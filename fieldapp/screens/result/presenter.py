@@ -30,6 +30,7 @@ class ResultView:
     heading: str = ""
     following: tuple[tuple[str, str], ...] = ()
     may_undo: bool = False
+    other: str = ""
 
 
 class ResultPresenter(Presenter):
@@ -126,6 +127,7 @@ class ResultPresenter(Presenter):
                 "",
                 t("result.practice"),
                 t("result.practice_words"),
+                other=t("readiness.today"),
             )
         standing = self._standing
         title, words, caution = self._outcome(standing)
@@ -140,6 +142,7 @@ class ResultPresenter(Presenter):
             heading=t("result.in_class", name=name) if self._following else t("result.class_done", name=name),
             following=self._following,
             may_undo=self.open_walk,
+            other=t("result.other"),
         )
 
     def _outcome(self, standing: Standing) -> tuple[str, str, str]:

@@ -40,7 +40,7 @@ class ResultScreen(Screen):
         ids.top.title, ids.top.about, ids.top.count = view.name, view.about, view.count
         ids.top.pill = self.session.pill()
         ids.title.text, ids.words.text, ids.caution.text = view.title, view.words, view.caution
-        ids.heading.text = view.heading
+        ids.heading.text, ids.other.text = view.heading, view.other
         ids.undo.disabled = not view.may_undo
 
     def keys(self) -> dict[str, Callable[[], Any]]:

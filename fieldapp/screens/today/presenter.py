@@ -21,6 +21,8 @@ class TodayView:
     ready_words: str
     protocol: str
     caution: str
+    start: str
+    may_start: bool
     classes: tuple[tuple[str, str, bool], ...]
 
 
@@ -38,6 +40,15 @@ class TodayPresenter(Presenter):
             self.session.go("next_child")
         else:
             self.session.go("readiness")
+
+    def _start(self) -> str:
+        station = self.session.station
+        in_hand = station.current[0] if station.current is not None else None
+        if in_hand is None and station.thresholds.current is not None:
+            in_hand = station.thresholds.current.child
+        if in_hand is None:
+            return self.t("today.start")
+        return self.t("next_child.in_hand_go", name=phrases.name_said(station.standing(in_hand).person))
 
     def open_class(self, name: str) -> None:
         """The list of one class."""
@@ -75,6 +86,8 @@ class TodayPresenter(Presenter):
             ready_words=words,
             protocol=t("today.protocol", title=visit.protocol.title),
             caution="" if visit.protocol.verified else t("today.unverified"),
+            start=self._start(),
+            may_start=ready.open or station.current is not None or station.thresholds.current is not None,
             classes=tuple(
                 (
                     count.name,

@@ -28,8 +28,7 @@ class TodayScreen(Screen):
         ids.ready.text, ids.protocol.text, ids.caution.text = view.ready_words, view.protocol, view.caution
         ids.check.text = t("today.check")
         ids.check.rank = "quiet" if view.ready else "accent"
-        ids.start.text = t("today.start")
-        ids.start.disabled = not view.ready
+        ids.start.text, ids.start.disabled = view.start, not view.may_start
         ids.classes.show(
             [(name, name or t("next_child.no_class"), words, False) for name, words, _done in view.classes]
         )

@@ -106,6 +106,8 @@ class WalkPresenter(Presenter):
 
     def reseat(self) -> None:
         """The earphones were put on anew; every tone is walked again."""
+        if self.session.ticks() - self._answered_at < BOUNCE_SECONDS:
+            return  # the thumb that gave the last answer
         if self._walk is not None and self._walk.answers and not self._walk.reseated:
             self._take(Action.RESEAT, lambda: self.session.station.reseat())
 
