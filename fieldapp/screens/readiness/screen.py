@@ -91,7 +91,7 @@ class ReadinessScreen(Screen):
             line.text, line.sign = sign.title, "✓" if sign.done else ""
             line.rank = "chosen" if sign.now else "quiet"
             if sign.now:
-                later(lambda line=line: ids.steps_scroll.bring(line))
+                later(lambda line=line: ids.steps_scroll.bring(line), 0.1)  # once it is laid out
         if self._open != act.step:
             self._build(act.step)
         getattr(self, f"_show_{act.step}")()
