@@ -13,7 +13,7 @@ from sync.handout import unpack_key
 from sync.nearby.holdings import Holdings
 from sync.nearby.messages import Account, Hello
 from sync.nearby.news import write_news
-from sync.nearby.troubles import busy, reading_a_batch, unknown_tablet
+from sync.nearby.troubles import batch_altered, busy, reading_a_batch, unknown_tablet
 from sync.returns import read_return
 
 #: A batch may unpack to this many bytes at most.
@@ -79,8 +79,9 @@ class TalkBook:
 
     def _admit(self, hello: Hello) -> None:
         tablet = next((each for each in self._shared.desk.tablets if each.id == hello.tablet_id), None)
-        if tablet is None:
-            raise unknown_tablet()
+        seen = self._shared.desk.ledger.about.get("seen", {}).get(hello.device, {})
+        if tablet is None or seen.get("tablet_id", tablet.id) != tablet.id:
+            raise unknown_tablet()  # or one that gives itself out for another tablet's device
         self.device = hello.device
         self._shared.newest[hello.device] = self
         self._signing_public, self._classes = tablet.signing_public, tablet.classes
@@ -114,6 +115,9 @@ class TalkBook:
                 lead_sealing_private=self._shared.sealing,
                 largest=LARGEST_BODY,
             )
+
+        if returned.device != hello.device:
+            raise batch_altered()
 
         def job() -> int:
             holdings = self._shared.up_to_date()

@@ -206,6 +206,24 @@ def test_a_tablet_that_names_another(visit, room):
         still_works(open_room, a)
 
 
+def test_a_tablet_that_gives_itself_out_for_anothers_device(visit, room):
+    a, b = visit.tablet("A"), visit.tablet("B")
+    with room(visit.desk) as open_room:
+        still_works(open_room, b)
+
+        def act() -> None:
+            with calling_off(open_room, a) as line:
+                line.send(Session(TABLET).say(hello_of(a, device=b.ledger.device)))
+                line.receive(line.deadline())
+
+        assert isinstance(broken_off(open_room, act), UnknownTablet)
+        still_works(open_room, a)
+    assert {device.name: device.device for device in visit.desk.devices()} == {
+        "A": a.ledger.device,
+        "B": b.ledger.device,
+    }
+
+
 def test_a_tablet_that_the_book_does_not_know(visit, room):
     station = visit.tablet("A")
     visit.desk.ledger.tell(tablets=[])
