@@ -15,6 +15,7 @@ from sync.nearby.troubles import busy
 MOST_WAITING = 64
 MOST_WAITING_FROM_ONE = 16
 MOST_INSIDE = 32
+MOST_CALLERS = 128  # with those who have been shown out and are not gone yet
 MOST_OF_ONE_TABLET = 2  # a line that has gone dead, and the one that took its place
 _GRACE = 3.0  # seconds to say goodbye in
 
@@ -26,10 +27,12 @@ class Caller:
         self.connected = connected
         self.host = host
         self.inside = ""  # the tablet's id, once it has shown its certificate
+        self.leaving = False
         self._grip = connected.dup()
 
     def show_out(self) -> None:
         """End the connection under whoever is reading from it."""
+        self.leaving = True
         with contextlib.suppress(OSError):
             self._grip.shutdown(socket.SHUT_RDWR)
 
@@ -83,7 +86,11 @@ class Door:
 
     def _let_wait(self, caller: Caller) -> None:
         with self._lock:
-            waiting = [each for each in self._callers if not each.inside]
+            if len(self._callers) >= MOST_CALLERS:
+                caller.connected.close()
+                caller.gone()
+                return
+            waiting = [each for each in self._callers if not each.inside and not each.leaving]
             same = [each for each in waiting if each.host == caller.host]
             if len(same) >= MOST_WAITING_FROM_ONE:
                 same[0].show_out()
