@@ -43,7 +43,7 @@ class Evidence:
     barred: bool  # whatever the weight, only a person may join these two
     against: bool  # something speaks against, so that more must speak for it
     two_numbers: bool  # two different student numbers
-    twins: bool  # as twins would be: the same birth date and family name, two known given names
+    twins: bool  # as twins would be: the same birth date and family name, and surely two given names
 
 
 def compare(a: Person, b: Person) -> Comparison:
@@ -92,7 +92,7 @@ def weigh(a: Record, b: Record, population: Population) -> Evidence:
 
     two_numbers = bool(a.number and b.number and a.number != b.number)
     two_names = max(given, family) > Level.CLOSE if crossed else two_given_names(a.given, b.given, given)
-    known_names = population.known_given(a.given) and population.known_given(b.given)
+    no_slip = given > Level.CLOSE or (population.known_given(a.given) and population.known_given(b.given))
     nameless = given == Level.UNKNOWN and family == Level.UNKNOWN
     two_years = birth < Birth.VAGUE and a.born.year != b.born.year
     other_birth = two_years or Birth.ONE_DIGIT < birth < Birth.VAGUE
@@ -105,7 +105,7 @@ def weigh(a: Record, b: Record, population: Population) -> Evidence:
         barred=two_numbers or two_names or birth == Birth.DIFFERENT,
         against=nameless or other_birth or Level.CLOSE < family < Level.UNKNOWN,
         two_numbers=two_numbers,
-        twins=two_names and known_names and not crossed and birth == Birth.SAME and family <= Level.CLOSE,
+        twins=two_names and not crossed and birth == Birth.SAME and family <= Level.CLOSE and no_slip,
     )
 
 

@@ -17,6 +17,9 @@ from sync.matching.nicknames import borne, official, one_name, two_genders, unli
 PARTICLES = frozenset(  # "y e i" join two family names in Spanish, Portuguese and Catalan
     "de del la las los el y e i da das do dos di du des le van von der den ter ten zu bin ibn al san santa".split()  # noqa: SIM905
 )
+GIVEN_PARTICLES = frozenset(
+    ("de", "del", "la", "las", "los")
+)  # María de los Ángeles; but Van Anh is two parts
 SUFFIXES = frozenset(("jr", "sr", "ii", "iii", "iv", "junior"))
 LETTERS = str.maketrans(
     {"ß": "ss", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "æ": "ae", "œ": "oe", "ı": "i"}
@@ -74,13 +77,18 @@ def fold(text: str) -> str:
 
 
 @lru_cache(maxsize=65536)
-def name(text: str) -> Name:
+def name(text: str, particles: frozenset[str] = PARTICLES) -> Name:
     """The name as it is compared. Particles count only where nothing else is left ("De La O")."""
     words = fold(text).split()
     kept = [word for word in words if word not in SUFFIXES] or words
-    parts = tuple(word for word in kept if word not in PARTICLES) or tuple(kept)
+    parts = tuple(word for word in kept if word not in particles) or tuple(kept)
     whole = "".join(parts)
     return Name(whole, parts, "".join(kept), sound(whole))
+
+
+def given_name(text: str) -> Name:
+    """A given name as it is compared: fewer particles, since many are names of their own."""
+    return name(text, GIVEN_PARTICLES)
 
 
 @lru_cache(maxsize=65536)
@@ -211,6 +219,8 @@ def pen_slip(a: str, b: str) -> bool:
     """
     if _single(a) == _single(b):
         return True
+    if min(len(a), len(b)) < 3:
+        return False
     if not (a.isascii() and b.isascii()) or (borne(a) and borne(b)):
         return False  # of names in other scripts nothing is known here
     if unlike_a_name(a) or unlike_a_name(b) or sorted(a) == sorted(b):

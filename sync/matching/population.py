@@ -75,8 +75,8 @@ class Population:
         return level
 
     def known_given(self, name: Name) -> bool:
-        """Whether this is a given name rather than a slip: children here, or children in general, bear it."""
-        return self._given.counts[name.whole] > 1 or all(borne(part) for part in name.parts)
+        """Whether this is a given name rather than a slip: children here, or in general, bear it; initials count."""
+        return self._given.counts[name.whole] > 1 or all(len(part) < 3 or borne(part) for part in name.parts)
 
     def given_chance(self, a: Name, b: Name, level: Level) -> float:
         """How often two different children's given names agree this much."""

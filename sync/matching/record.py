@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from shared.records.standing import Person
 from sync.matching.dates import BirthDate, birth_date
-from sync.matching.names import Name, fold, name, sound
+from sync.matching.names import Name, fold, given_name, name, sound
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,7 +31,7 @@ class Record:
 @lru_cache(maxsize=65536)
 def record(person: Person) -> Record:
     """The person as it is compared. The same person gives the same object, so that comparing is cheap."""
-    given, family = name(person.given), name(person.family)
+    given, family = given_name(person.given), name(person.family)
     return Record(
         given=given,
         family=family,

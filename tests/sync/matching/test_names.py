@@ -11,7 +11,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sync.matching.given_names import ALSO_BORNE, BORNE
-from sync.matching.names import Level, family_level, fold, given_level, name, sound, two_given_names
+from sync.matching.names import (
+    Level,
+    family_level,
+    fold,
+    given_level,
+    given_name,
+    name,
+    sound,
+    two_given_names,
+)
 from sync.matching.nicknames import FORMS, borne, full_names, one_name, two_genders, unlike_a_name
 
 
@@ -143,6 +152,13 @@ def test_names_as_twins_bear_them_are_two(a: str, b: str) -> None:
 )
 def test_slips_of_the_pen_are_one(a: str, b: str) -> None:
     assert not two_given_names(name(a), name(b), Level.SLIP)
+
+
+def test_particles_of_family_names_may_be_given_names() -> None:
+    assert given_name("Van Anh").parts == ("van", "anh")
+    assert given_name("María de los Ángeles").parts == ("maria", "angeles")
+    assert name("Van der Berg").parts == ("berg",)
+    assert name("De la O").whole == "o" and name("De la").whole == "dela"
 
 
 def test_forms() -> None:
