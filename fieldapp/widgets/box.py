@@ -8,7 +8,7 @@ from typing import Any
 from kivy.app import App
 from kivy.clock import Clock
 from kivy.lang import Builder
-from kivy.properties import BooleanProperty, ListProperty, StringProperty
+from kivy.properties import NumericProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.gridlayout import GridLayout
 from kivy.uix.scrollview import ScrollView
@@ -95,13 +95,7 @@ class Space(Widget):
 class Meter(Widget):
     """A bar that fills. ``value`` from 0 to 1."""
 
-    value = ListProperty([0.0])
-
-
-class Hairline(Widget):
-    """A line between things."""
-
-    upright = BooleanProperty(False)
+    value = NumericProperty(0.0)
 
 
 def later(what: Any, seconds: float = 0) -> None:

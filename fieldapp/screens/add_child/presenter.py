@@ -44,6 +44,12 @@ class AddChildPresenter(Presenter):
         """Whether both names are there."""
         return bool(self.given.strip() and self.family.strip())
 
+    @property
+    def screens_at_once(self) -> bool:
+        """Whether the child can be walked as soon as it is added."""
+        station = self.session.station
+        return bool(station.ready.open and station.current is None)
+
     def person(self) -> Person:
         """The child as typed so far."""
         return Person(
@@ -96,7 +102,7 @@ class AddChildPresenter(Presenter):
 
     def _begin(self, child: str) -> None:
         session = self.session
-        if not session.station.ready.open or session.station.current is not None:
+        if not self.screens_at_once:
             session.go("next_child")
         elif self.guarded(lambda: session.station.begin(child)):
             session.go("walk")

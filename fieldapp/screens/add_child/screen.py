@@ -51,7 +51,8 @@ class AddChildScreen(Screen):
         ids.born.text = phrases.short_date(t, act.born) or t("add_child.unknown")
         ids.class_name.text = act.class_name or t("add_child.unknown")
         ids.add.disabled = not act.complete
-        ids.add.text = t("add_child.add_anyway") if act.alike else t("add_child.add")
+        plain = t("add_child.add") if act.screens_at_once else t("add_child.add_only")
+        ids.add.text = t("add_child.add_anyway") if act.alike else plain
         ids.add.rank = "strong" if act.alike else "accent"
         ids.title.text = t("add_child.alike") if act.alike else ""
         ids.words.text = (

@@ -39,7 +39,7 @@ class BookScreen(Screen):
         view, ids, t = self.presenter.view(), self.ids, self.session.t
         ids.top.title, ids.top.about, ids.top.pill = view.title, view.about, self.session.pill()
         ids.children_words.text, ids.protocol.text = view.children, view.protocol
-        ids.meter.value = [view.fraction]
+        ids.meter.value = view.fraction
         ids.statuses.clear_widgets()
         for words, count in view.statuses:
             ids.statuses.add_widget(CountLine(words=words, count=count))

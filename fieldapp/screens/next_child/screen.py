@@ -40,7 +40,7 @@ class NextChildScreen(Screen):
         ids.list.show(view.rows)
         ids.empty.text = view.empty or view.full
         ids.seen.text, ids.rate.text = view.seen, view.rate
-        ids.meter.value = [view.fraction]
+        ids.meter.value = view.fraction
         if self._letters.parent is not None:
             self._letters.live = self.presenter.live()
 

@@ -24,7 +24,7 @@ class TodayScreen(Screen):
         view, ids, t = self.presenter.view(), self.ids, self.session.t
         ids.top.title, ids.top.about, ids.top.pill = view.title, view.about, self.session.pill()
         ids.seen.text, ids.pace.text = view.seen, view.pace
-        ids.meter.value = [view.fraction]
+        ids.meter.value = view.fraction
         ids.ready.text, ids.protocol.text, ids.caution.text = view.ready_words, view.protocol, view.caution
         ids.check.text = t("today.check")
         ids.check.rank = "quiet" if view.ready else "accent"
