@@ -89,6 +89,7 @@ class Stage(FloatLayout):  # type: ignore[misc]
         self.name = ""
         self.arguments: dict[str, Any] = {}
         self._resting: dict[str, Any] = {}
+        self._jobs = 0
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="quietbell-work")
         self.ring = KeyRing(self)
         session.go, session.tell, session.ask, session.work = self.go, self.tell, self.ask, self.work
@@ -181,17 +182,28 @@ class Stage(FloatLayout):  # type: ignore[misc]
     def work(
         self, job: Callable[[], Any], then: Callable[[Any], None], failed: Callable[[Exception], None]
     ) -> None:
-        """Run a long job beside the screen; its result comes back to the main thread."""
+        """Run a long job beside the screen; its result comes back to the main thread.
+
+        Until then nothing can be pressed: the store that the job works on is not to be read meanwhile.
+        """
+        self._jobs += 1
+
+        def over(act: Callable[[], None]) -> None:
+            self._jobs -= 1
+            act()
 
         def run() -> None:
             try:
                 result = job()
             except Exception as error:
-                Clock.schedule_once(lambda _dt, error=error: failed(error), 0)
+                Clock.schedule_once(lambda _dt, error=error: over(lambda: failed(error)), 0)
                 return
-            Clock.schedule_once(lambda _dt: then(result), 0)
+            Clock.schedule_once(lambda _dt: over(lambda: then(result)), 0)
 
         self._worker.submit(run)
+
+    def on_touch_down(self, touch: Any) -> bool:
+        return True if self._jobs else bool(super().on_touch_down(touch))
 
     def after(self, seconds: float, act: Callable[[], None]) -> Callable[[], None]:
         """Do something in some seconds; calling the result calls it off."""
@@ -213,11 +225,13 @@ class Stage(FloatLayout):  # type: ignore[misc]
         self.session.screen_lock.touch()
 
     def _idle(self, _dt: float) -> None:
-        if self.session.screen_lock.locked and self.name not in ("pin", "unlock"):
+        if not self._jobs and self.session.screen_lock.locked and self.name not in ("pin", "unlock"):
             self.lock()
 
     def _key(self, _window: Any, key: int, _scancode: int, text: str | None, modifiers: list[str]) -> bool:
         self._noticed()
+        if self._jobs:
+            return True
         name = KEY_NAMES.get(key) or (text or "").lower()
         front = self.front
         learning = getattr(getattr(front, "presenter", None), "learning", False)

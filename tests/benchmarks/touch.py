@@ -8,7 +8,7 @@ here). What the graphics system then takes is shown apart: on a machine without 
 program draws every pixel. Recording is durable: every tap's entry is
 sealed, appended and synced on the real disk before the screen moves on.
 
-The measure (DESIGN, section 10): p95 of a tap at 2,000 children at most 25 ms.
+The measure: p95 of a tap at 2,000 children at most 25 ms.
 """
 
 from __future__ import annotations

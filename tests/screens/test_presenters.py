@@ -278,6 +278,13 @@ def test_a_passed_walk_closes_by_itself_and_can_be_taken_back_before(room):
     assert not result.view().may_undo
 
 
+def test_a_turned_tablet_builds_the_result_anew(room):
+    result = passed(room)
+    result.leave()
+    result.enter(child="1@book", open_walk=True)
+    assert result.view().title == "Heard every tone" and not result.view().may_undo
+
+
 def test_locking_on_the_result_closes_the_walk(room):
     result = passed(room)
     result.leave()

@@ -42,6 +42,7 @@ class ListenPresenter(Presenter):
             listener.close()
 
     def _heard(self, one: Any) -> None:
+        self.session.screen_lock.touch()  # a tablet that sends is work going on
         if not one.device and one.problem is not None:
             self._turned_away = self.t.sentence(one.problem.happened)
         if self._listener is not None:

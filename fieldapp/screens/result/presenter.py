@@ -41,7 +41,10 @@ class ResultPresenter(Presenter):
     open_walk = False
 
     def enter(self, child: str = "", practice: bool = False, open_walk: bool = False) -> None:
-        self.child, self.practice, self.open_walk = child, practice, open_walk
+        self.child, self.practice = child, practice
+        in_hand = None if practice else self.session.station.current
+        # A screen that is built anew (the tablet was turned) comes here a second time, its walk closed.
+        self.open_walk = open_walk and in_hand is not None and in_hand[0] == child
         self._call_off: Callable[[], None] = lambda: None
         self._shown_at = self.session.ticks()
         self._following: tuple[tuple[str, str], ...] = ()
@@ -50,7 +53,7 @@ class ResultPresenter(Presenter):
         station = self.session.station
         self._standing: Standing = station.standing(child)
         self.class_name = self._standing.person.class_name
-        if open_walk:
+        if self.open_walk:
             self._call_off = self.session.after(UNDO_SECONDS, self._close_walk)
         rows = station.rows(self.session.class_open or self.class_name, limit=OFFERED + 1)
         self._following = tuple(
@@ -59,7 +62,7 @@ class ResultPresenter(Presenter):
             if row.status is Status.NOT_SEEN and row.child != child
         )[:OFFERED]
         progress = station.progress()
-        seen = progress.seen + (open_walk and self._standing.status is Status.NOT_SEEN)
+        seen = progress.seen + (self.open_walk and self._standing.status is Status.NOT_SEEN)
         self._count = self.t("top.seen", seen=seen, total=progress.total)
 
     def leave(self) -> None:
