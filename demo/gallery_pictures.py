@@ -145,6 +145,22 @@ def screener(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]
     yield from _threshold(hand, visit, watch)
     session.go("settings")
     yield "settings"
+    act().choose_pin()
+    for sign in "2749":
+        hand.front.press(sign)
+    yield "settings-pin"
+    hand.front.close()
+    session.screen_lock.set_pin("2749")
+    stage.lock()
+    act().press("1")
+    act().open()
+    act().press("2")
+    act().press("7")
+    yield "pin-wrong"
+    for sign in "49":
+        act().press(sign)
+    act().open()
+    yield "today-again"
     session.go("give_back")
     yield "give-back"
     act().write()
@@ -162,6 +178,8 @@ def screener(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]
     session.card()
     yield "card-for-the-child"
     hand.front.close()
+    while not session.screen_lock.needs_passphrase:
+        session.screen_lock.try_pin("0000")
     stage.lock()
     yield "locked"
     assert not hand.sees("Velloso") and t
@@ -321,39 +339,9 @@ def _threshold(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[st
 
 def beginning(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]:
     """No store yet: the welcome, and preparing a visit."""
-    session, stage = hand.session, hand.app.stage
-    roster = visit.folder / "harrowgate-3-4.csv"
-    roster.write_text(ROSTER, "utf-8")
-    yield "welcome"
-    session.go("prepare")
-    yield "prepare-roster"
-    act = stage.current.presenter
-    act.read(roster)
-    yield "prepare-roster-read"
-    act.onward()
-    stage.current._part.ids.school.text = "Harrowgate Primary"
-    yield "prepare-school"
-    act.onward()
-    yield "prepare-protocol"
-    act.choose_protocol("illinois-675")
-    yield "prepare-protocol-other"
-    act.onward()
-    yield "prepare-plan"
-    act.onward()
-    stage.current._suggest()
-    yield "prepare-passphrase"
+    from demo.gallery_beginning import pictures
 
-
-#: A class list as a school sends it, three of its rows not usable.
-ROSTER = """Student ID;Last Name;First Name;DOB;Grade;Homeroom
-S-1;Velloso;Amara;03/14/2018;3;3B
-S-2;Wetherell;Tobias;11/02/2017;3;3B
-S-3;Yilmazer;Deniz;31/31/2018;3;3B
-S-4;Abernethy;Lou;09/19/2017;3;3B
-S-5;;;05/21/2018;3;3B
-S-1;Velloso;Amara;03/14/2018;3;3B
-S-7;Okoro;Chidi;07/17/2018;K;K1
-"""
+    yield from pictures(hand, visit)
 
 
 def lead(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]:
