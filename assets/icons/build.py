@@ -30,4 +30,6 @@ def icon() -> Image.Image:
 if __name__ == "__main__":
     drawn = icon()
     for side in (64, 256, 512):
-        drawn.resize((side, side), Image.Resampling.LANCZOS).save(HERE / f"quietbell-{side}.png", optimize=True)
+        drawn.resize((side, side), Image.Resampling.LANCZOS).save(
+            HERE / f"quietbell-{side}.png", optimize=True
+        )
