@@ -313,6 +313,7 @@ class Desk:
                 except QuietbellError as problem:
                     gathered.append(ReturnGathered(file.name, problem=problem))
             self.join_automatically()
+            self.ledger.tidy()
             return self.summary(gathered)
 
     def _gather_one(self, file: Path) -> ReturnGathered:

@@ -7,12 +7,14 @@ names, keys) is one document in the vault's ``about`` table; the entries are the
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from typing import Any
 
 from tinydb.table import Document
 
 from fieldapp.platform.clock import Clock
 from shared.collecting import no_collecting
+from shared.errors import WriteRefused
 from shared.records.entries import Entry, Kind
 from shared.records.register import Register
 from shared.records.scribe import Scribe
@@ -91,6 +93,15 @@ class Ledger:
     def tell(self, **news: Any) -> None:
         """Change what is said about the store itself."""
         self._write_about(news)
+
+    def tidy(self) -> None:
+        """Compact the vault where it has grown; called between children, never between taps.
+
+        Where the disk has no room for it, the vault stays as it is and the next call tries again.
+        """
+        if self.vault.should_compact():
+            with suppress(WriteRefused):
+                self.vault.compact()
 
     def close(self) -> None:
         """Close the vault; the ledger must not be used after."""

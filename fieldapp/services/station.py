@@ -17,7 +17,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from fieldapp.platform.clock import Clock, DeviceClock
 from fieldapp.platform.files import read_whole, write_whole
 from fieldapp.platform.randomness import new_device_id
-from fieldapp.services.ledger import Ledger
+from fieldapp.services.ledger import Draft, Ledger
 from fieldapp.services.office import receipt_code
 from fieldapp.services.roll import (
     MOST_ROWS,
@@ -218,7 +218,7 @@ class Station:
 
     def sign_in(self, initials: str) -> None:
         """The screener takes over the tablet; another screener must prove the station ready again."""
-        initials = initials.strip()
+        initials = initials.strip().upper()  # "mk" and "MK" are one person
         if not 1 <= len(initials) <= 20 or not initials.isprintable():
             raise Refused("The screener's initials are missing.", todo="Type one to twenty letters.")
         if self.current is not None and initials != self.screener:
@@ -397,6 +397,7 @@ class Station:
         child = str(begun.body["child"])
         self.ledger.write((Kind.SCREENING_FINISHED, {"child": child, "screening": begun.id}))
         self.watching.look()
+        self.ledger.tidy()
         return self.standing(child)
 
     def begin_threshold_test(self, child: str, *, first_ear: str = "right") -> None:
@@ -476,24 +477,48 @@ class Station:
     # -- without a walk --------------------------------------------------------------------------
 
     def not_tested(self, child: str, reason: Reason, note: str = "") -> Standing:
-        """Record why a child is not tested. A visible ear problem and could-not-test need no readiness."""
+        """Record why a child is not tested; needs no readiness.
+
+        The newest reason replaces those that this tablet gave before. Raises ``Refused`` where the child has its
+        result and nothing was seen that would change it: only an ear problem does.
+        """
         self._must_be_signed_in()
-        self.standing(child)
+        standing = self.standing(child)
         if self.current is not None and self.current[0] == child:
             return self.stop(reason, note)
-        self.ledger.write((Kind.NOT_TESTED, {"child": child, "reason": reason.value, "note": note.strip()}))
+        if standing.governing is not None and reason is Reason.ABSENT:
+            raise Refused("This child has its result already.", kept="The result stands.")
+        withdrawn = [self._withdrawal(child, given) for given in self._reasons_given(child)]
+        body = {"child": child, "reason": reason.value, "note": note.strip()}
+        self.ledger.write(*withdrawn, (Kind.NOT_TESTED, body))
         return self.standing(child)
 
     def take_back(self, child: str) -> Standing:
-        """Withdraw this tablet's newest reason for not testing the child."""
-        mine = [
-            e
-            for e in self.ledger.register.about(child)
-            if e.kind is Kind.NOT_TESTED and e.device == self.ledger.device
-        ]
-        if mine:
-            self.ledger.write((Kind.ANSWER_WITHDRAWN, {"child": child, "answer": mine[-1].id}))
+        """Withdraw this tablet's reasons for not testing the child; raises ``Refused`` where it gave none."""
+        given = self._reasons_given(child)
+        if not given:
+            raise Refused(
+                "This was not recorded on this tablet.",
+                kept="Nothing was changed.",
+                todo="The team lead decides it after gathering.",
+            )
+        self.ledger.write(*(self._withdrawal(child, entry) for entry in given))
         return self.standing(child)
+
+    def _reasons_given(self, child: str) -> list[Entry]:
+        """This tablet's reasons for not testing the child that were not taken back."""
+        about = self.ledger.register.about(child)
+        withdrawn = {entry.body.get("answer") for entry in about if entry.kind is Kind.ANSWER_WITHDRAWN}
+        return [
+            entry
+            for entry in about
+            if entry.kind is Kind.NOT_TESTED
+            and entry.device == self.ledger.device
+            and entry.id not in withdrawn
+        ]
+
+    def _withdrawal(self, child: str, entry: Entry) -> Draft:
+        return (Kind.ANSWER_WITHDRAWN, {"child": child, "answer": entry.id})
 
     def observe(self, child: str, note: str) -> None:
         """Write a note about the child."""

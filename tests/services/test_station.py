@@ -167,6 +167,34 @@ def test_stopping_a_child_records_the_reason_or_nothing(visit):
     assert station.take_back(child).status is Status.NOT_SEEN
 
 
+@pytest.mark.parametrize("first", list(Reason))
+@pytest.mark.parametrize("second", list(Reason))
+def test_the_newest_reason_replaces_the_one_before_and_can_be_taken_back(visit, first, second):
+    station = visit.tablet("A")
+    child = station.find("S-1")
+    station.not_tested(child, first)
+    assert station.not_tested(child, second).status == second
+    assert station.take_back(child).status is Status.NOT_SEEN
+    with pytest.raises(Refused, match="not recorded on this tablet"):
+        station.take_back(child)
+
+
+def test_a_child_with_a_result_is_not_absent(visit):
+    station = visit.tablet("A")
+    child = station.find("S-1")
+    station.walk_script(child, "++++++")
+    with pytest.raises(Refused, match="has its result already"):
+        station.not_tested(child, Reason.ABSENT)
+    assert station.not_tested(child, Reason.EAR_PROBLEM).status is Status.EAR_PROBLEM
+
+
+def test_initials_are_one_person_whatever_their_case(visit):
+    station = visit.tablet("A")
+    station.sign_in("mk")
+    assert station.screener == "MK"
+    assert station.ready.open
+
+
 def test_search_needs_two_letters_and_ignores_accents(visit):
     station = visit.tablet("A")
     assert len(station.rows(search="c")) == 4
