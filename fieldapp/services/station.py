@@ -479,15 +479,16 @@ class Station:
     def not_tested(self, child: str, reason: Reason, note: str = "") -> Standing:
         """Record why a child is not tested; needs no readiness.
 
-        The newest reason replaces those that this tablet gave before. Raises ``Refused`` where the child has its
-        result and nothing was seen that would change it: only an ear problem does.
+        The newest reason replaces those that this tablet gave before. Raises ``Refused`` for an absent child that
+        was screened today.
         """
         self._must_be_signed_in()
         standing = self.standing(child)
         if self.current is not None and self.current[0] == child:
             return self.stop(reason, note)
-        if standing.governing is not None and reason is Reason.ABSENT:
-            raise Refused("This child has its result already.", kept="The result stands.")
+        today = self.ledger.clock.now().date().isoformat()
+        if reason is Reason.ABSENT and any(s.finished_at[:10] == today for s in standing.screenings):
+            raise Refused("This child has its result already, from today.", kept="The result stands.")
         withdrawn = [self._withdrawal(child, given) for given in self._reasons_given(child)]
         body = {"child": child, "reason": reason.value, "note": note.strip()}
         self.ledger.write(*withdrawn, (Kind.NOT_TESTED, body))
