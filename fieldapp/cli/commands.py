@@ -157,12 +157,12 @@ def status(options: Options) -> int:
             print(f"  {name:16}{count:6}")
     for name, device in told["devices"].items():
         gaps = f"{len(device['missing'])} missing" if device["missing"] else "none missing"
-        print(f"tablet {name}: {device['entries']} entries, {gaps}")
+        print(f"tablet {name}: {counted(device['entries'], 'entry', 'entries')}, {gaps}")
     if "readiness" in told:
         ready = told["readiness"]
         level = f"ready since {ready['since']}, {ready['level_db_hl']} dB HL"
-        print(level if ready["open"] else f"closed: {ready['why_closed']}")
-    print(f"{told['doubts']} doubts")
+        print(level if ready["open"] else f"not ready to test: {ready['why_closed']}")
+    print(counted(told["doubts"], "doubt", "doubts"))
     return 0
 
 
@@ -280,7 +280,8 @@ def print_gathering(gathered: Gathering, doubts: int) -> None:
         print(f"{len(gathered.joined_automatically)} joined automatically (can be taken apart):")
         for first, second, reasons in gathered.joined_automatically:
             print(f"  {first} and {second}: {', '.join(reasons)}")
-    print(f"{doubts} doubts wait for a person: quietbell doubts BOOK" if doubts else "no doubts")
+    waiting = counted(doubts, "doubt", "doubts")
+    print(f"{waiting} to be decided by a person: quietbell doubts BOOK" if doubts else "no doubts")
 
 
 def _ranges(counters: tuple[int, ...]) -> str:
@@ -317,7 +318,7 @@ def doubts(options: Options) -> int:
         for line in (*each["about"], *each["reasons"]):
             print(f"    {line}")
         print(f"    decide: quietbell settle BOOK {each['id']} {'|'.join(each['decisions'])}")
-    print(f"{len(shown)} doubts")
+    print(counted(len(shown), "doubt", "doubts"))
     return 0
 
 
