@@ -32,6 +32,7 @@ PURE_LIBRARY = {
     "bisect",
     "collections",
     "collections.abc",
+    "contextlib",
     "dataclasses",
     "datetime",
     "enum",

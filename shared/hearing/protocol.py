@@ -69,6 +69,10 @@ class Protocol:
     exemptions: tuple[Exemption, ...] = ()
     could_not_test: tuple[CouldNotTestRule, ...] = ()
 
+    def __hash__(self) -> int:
+        """Equal protocols hash alike, so that what follows from one may be remembered by it."""
+        return hash((self.name, self.title, self.frequencies))
+
     def steps(self) -> tuple[tuple[str, int], ...]:
         """(ear, hz) in walk order, right ear first; the second ear back, or again from the first tone."""
         second = self.frequencies[::-1] if self.second_ear == "back" else self.frequencies

@@ -159,11 +159,8 @@ class Entry:
             stamp, at, author, visit = (document[name] for name in ("stamp", "at", "author", "visit"))
             body = document["body"]
             whole = at_sign and device and counter.isascii() and counter.isdigit() and counter[0] != "0"
-            if (
-                not whole
-                or not isinstance(body, dict)
-                or not all(isinstance(text, str) for text in (stamp, at, author, visit))
-            ):
+            texts = type(stamp) is type(at) is type(author) is type(visit) is str
+            if not whole or not texts or type(body) is not dict:
                 raise ValueError
             kind = Kind(document["kind"])
             datetime.fromisoformat(at)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import suppress
+from functools import lru_cache
 
 from shared.hearing.protocol import Protocol
 from shared.hearing.tone_walk import Action, ToneWalk, WalkRefused
@@ -15,23 +17,26 @@ def walk_of(begun: Entry, parts: Iterable[Entry], protocol: Protocol) -> ToneWal
 
     An action that the rules refuse is passed over; it can only come from a file made by other hands.
     """
-    walk = ToneWalk.begin(
-        protocol,
-        grade=str(begun.body.get("grade", "")),
-        permitted=int(begun.body.get("level_db_hl", 20)),
-        drop=map(int, begun.body.get("drop", ())),
-    )
-    for entry in parts:
-        if entry.kind is Kind.EARPHONES_RESEATED:
-            action = Action.RESEAT
-        elif entry.kind is Kind.TONE_ANSWERED:
-            action = Action.HEARD if entry.body.get("heard") else Action.NO_RESPONSE
-        else:
-            continue
-        try:
+    body = begun.body
+    actions = tuple(action for entry in parts if (action := _action(entry)) is not None)
+    drop = tuple(map(int, body.get("drop", ())))
+    return _walked(protocol, str(body.get("grade", "")), int(body.get("level_db_hl", 20)), drop, actions)
+
+
+def _action(entry: Entry) -> Action | None:
+    if entry.kind is Kind.TONE_ANSWERED:
+        return Action.HEARD if entry.body.get("heard") else Action.NO_RESPONSE
+    return Action.RESEAT if entry.kind is Kind.EARPHONES_RESEATED else None
+
+
+@lru_cache(maxsize=2048)  # most children of a day answer alike, and a walk never changes
+def _walked(
+    protocol: Protocol, grade: str, permitted: int, drop: tuple[int, ...], actions: tuple[Action, ...]
+) -> ToneWalk:
+    walk = ToneWalk.begin(protocol, grade=grade, permitted=permitted, drop=drop)
+    for action in actions:
+        with suppress(WalkRefused):
             walk = walk.take(action)
-        except WalkRefused:
-            continue
     return walk
 
 
