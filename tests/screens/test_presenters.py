@@ -16,7 +16,7 @@ from fieldapp.screens.session import Session
 from fieldapp.screens.today.presenter import TodayPresenter
 from fieldapp.screens.unlock.presenter import UnlockPresenter
 from fieldapp.screens.walk.presenter import WalkPresenter
-from shared.errors import WrongPassphrase
+from shared.errors import Refused, WrongPassphrase
 from shared.records.entries import Reason
 from shared.records.standing import Status
 
@@ -221,7 +221,7 @@ def test_stopping_with_a_reason_is_recorded_and_without_one_leaves_the_child_uns
     room.station.begin("2@book")
     walk = room.walk("")
     walk.ask_stop()
-    room.asked[-1][1]["Come back later, no reason"]()
+    room.asked[-1][1]["Wrong child / later"]()
     assert room.station.standing("2@book").status is Status.NOT_SEEN
     assert room.went[-1][0] == "next_child"
 
@@ -349,15 +349,89 @@ def test_a_child_with_a_result_is_walked_again_only_with_a_reason(room):
     assert room.station.said[-1] == ("begin", "1@book", "The station was at fault")
 
 
+def menu_of(room, child):
+    shown = []
+    rows = NextChildPresenter(room.session)
+    rows.show_menu = shown.append
+    rows.enter()
+    rows.more(child)
+    return shown[-1]
+
+
 def test_absent_can_be_said_from_the_list_and_taken_back(room):
+    menu = menu_of(room, "2@book")
+    assert menu.title == "Tobias Wetherell · not yet seen"
+    menu.reasons[0].act()
+    assert room.station.standing("2@book").status is Status.ABSENT
+    menu = menu_of(room, "2@book")
+    assert menu.title.endswith("absent") and menu.reasons[0].chosen
+    menu.reasons[0].act()
+    assert room.station.standing("2@book").status is Status.NOT_SEEN
+
+
+def test_the_menu_has_one_place_for_every_reason_and_names_the_tests_apart(room):
+    room.station.make_ready()
+    places = [way.text.removeprefix("✓ ") for way in menu_of(room, "2@book").reasons]
+    for reason in Reason:
+        room.station.not_tested("2@book", reason)
+        menu = menu_of(room, "2@book")
+        assert [way.text.removeprefix("✓ ") for way in menu.reasons] == places
+        assert [way.chosen for way in menu.reasons] == [each is reason for each in Reason]
+        assert [way.open for way in menu.tests] == [False, False]
+    room.station.begin("1@book")
+    room.walk("++-+++/++-+++")
+    if room.station.current is not None:
+        room.station.finish()
+    assert [way.open for way in menu_of(room, "1@book").tests] == [True, True]
+
+
+def test_what_the_station_refuses_is_said(room):
+    def refuse(*_args):
+        raise Refused("This was not recorded on this tablet.", kept="Nothing was changed.")
+
+    room.station.not_tested("2@book", Reason.DECLINED)
+    room.station.take_back = refuse
+    menu_of(room, "2@book").reasons[1].act()
+    assert room.told[-1] == ("This was not recorded on this tablet.", "Nothing was changed.")
+    assert room.station.standing("2@book").status is Status.DECLINED
+
+
+@pytest.mark.parametrize(
+    ("reason", "go", "left"),
+    [
+        (Reason.DECLINED, "Consent has been given now", Status.NOT_SEEN),
+        (Reason.UNDER_CARE, "Screen all the same", Status.UNDER_CARE),
+    ],
+)
+def test_a_declined_child_or_one_under_care_is_walked_only_after_a_question(room, reason, go, left):
+    room.station.make_ready()
+    room.station.not_tested("2@book", reason)
     rows = NextChildPresenter(room.session)
     rows.enter()
-    rows.more("2@book")
-    room.asked[-1][1]["Absent"]()
-    assert room.station.standing("2@book").status is Status.ABSENT
-    rows.more("2@book")
-    room.asked[-1][1]["Take “absent” back"]()
-    assert room.station.standing("2@book").status is Status.NOT_SEEN
+    rows.choose("2@book")
+    assert room.station.current is None and room.went == []
+    title, ways = room.asked[-1]
+    assert "Tobias Wetherell" in title and list(ways) == [go, "Back"]
+    ways["Back"]()
+    assert room.station.current is None
+    ways[go]()
+    assert room.station.current[0] == "2@book" and room.went[-1][0] == "walk"
+    assert room.station.standing("2@book").status is left
+
+
+def test_a_rescreen_that_is_not_due_says_its_day_as_people_do(room):
+    room.station.make_ready()
+    room.station.begin("1@book")
+    room.walk("++-+++/++-+++")
+    if room.station.current is not None:
+        room.station.finish()
+    rows = NextChildPresenter(room.session)
+    rows.enter()
+    rows.choose("1@book")
+    assert room.asked[-1][0] == "The rescreen is not due before 28 Sep 2026."
+    room.asked[-1][1]["Walk again"]()
+    room.asked[-1][1]["The station was at fault"]()
+    assert room.station.current[0] == "1@book"
 
 
 def test_classes_are_counted(room):

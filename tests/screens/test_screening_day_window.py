@@ -102,6 +102,25 @@ def test_no_child_before_the_readiness_check(hand):
     assert hand.screen == "readiness"
 
 
+def test_reasons_in_the_menu_of_a_child(hand):
+    unlock(hand)
+    make_ready(hand)
+    hand.session.class_name = "3B"
+    hand.session.go("next_child")
+    child = hand.session.station.rows("3B")[0].child
+    for tap, status in (
+        ("Declined by guardian", Status.DECLINED),
+        ("Absent", Status.ABSENT),
+        ("✓ Absent", Status.NOT_SEEN),
+    ):
+        hand.app.stage.current.presenter.more(child)
+        hand.frames()
+        hand.touch(tap)
+        assert hand.session.station.standing(child).status is status
+    hand.touch("‹ Today")
+    assert hand.screen == "today"
+
+
 def test_the_day(hand, visit):
     unlock(hand)
     assert hand.screen == "today"

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
 from fieldapp.services.roll import plain
+from shared.errors import Refused
 from shared.records.entries import Reason
 from shared.records.standing import Person, Standing, Status
 
@@ -17,6 +19,9 @@ EVERYONE, ADDED, AGAIN_TILE = None, "+", "/"
 
 #: Why a child who has a result is walked once more.
 AGAIN = ("station", "instructions", "slip")
+
+HAS_RESULT = (Status.PASSED, Status.RESCREEN, Status.THRESHOLD, Status.REFERRED)
+MAY_HAVE_THRESHOLDS = (Status.RESCREEN, Status.THRESHOLD, Status.REFERRED)
 
 
 def name_words(person: Person) -> list[str]:
@@ -39,10 +44,35 @@ class ListView:
     full: str
 
 
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A button of a child's menu. ``chosen``: the reason in force."""
+
+    text: str
+    act: Callable[[], None]
+    chosen: bool = False
+    open: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class ChildMenu:
+    """What the three dots open; every button has the same place for every child."""
+
+    title: str
+    reasons_words: str
+    reasons: tuple[Way, ...]
+    tests_words: str
+    tests: tuple[Way, ...]
+
+
 class NextChildPresenter(Presenter):
-    """Keeps which class is open and what was typed."""
+    """Keeps which class is open and what was typed. ``show_menu`` is set by the screen."""
 
     typed = ""
+
+    def __init__(self, session: Any) -> None:
+        super().__init__(session)
+        self.show_menu: Callable[[ChildMenu], None] = lambda _menu: None
 
     def enter(self, class_name: str | None = None) -> None:
         if class_name is not None:
@@ -94,8 +124,19 @@ class NextChildPresenter(Presenter):
         if session.station.current is not None:
             self._ask_in_hand(child)
             return
-        if self.guarded(lambda: session.station.begin(child)):
-            session.go("walk")
+        if standing.status in (Status.DECLINED, Status.UNDER_CARE):
+            self._ask_all_the_same(standing)
+            return
+        if self._too_early(standing):
+            self._say_too_early(standing)
+            return
+        self._begin(child)
+
+    def _begin(self, child: str) -> bool:
+        if not self.guarded(lambda: self.session.station.begin(child)):
+            return False
+        self.session.go("walk")
+        return True
 
     def choose_first(self) -> None:
         """Begin with the first child of the list who has not been seen."""
@@ -105,32 +146,36 @@ class NextChildPresenter(Presenter):
 
     def more(self, child: str) -> None:
         """Everything else about a child: why it is not tested, or walking it once more."""
-        t, session = self.t, self.session
-        standing = session.station.standing(child)
-        name = phrases.name_said(standing.person)
-        ways: list[Any] = []
-        if session.station.ready.open and standing.status in (
-            Status.RESCREEN,
-            Status.THRESHOLD,
-            Status.REFERRED,
-        ):
-            ways.append((t("threshold.begin"), "quiet", lambda: self._ask_threshold(child)))
-        if standing.status in (Status.PASSED, Status.RESCREEN, Status.THRESHOLD, Status.REFERRED):
-            ways.append((t("next_child.walk_again"), "quiet", lambda: self._ask_again(standing)))
-        for reason in Reason:
-            if reason.value != standing.status.value:
-                ways.append(
-                    (
-                        t(f"status.{reason.value}").capitalize(),
-                        "quiet",
-                        lambda reason=reason: self._not_tested(child, reason),
-                    )
-                )
-        if standing.status.value in {reason.value for reason in Reason}:
-            back = t("next_child.take_back", status=t(f"status.{standing.status.value}"))
-            ways.append((back, "quiet", lambda: self._take_back(child)))
-        ways.append((t("sheet.back"), "strong", lambda: None))
-        session.ask(t("reason.title", name=name), t("reason.words"), ways)
+        t, standing = self.t, self.session.station.standing(child)
+        status, name = standing.status, phrases.name_said(standing.person)
+        ready = self.session.station.ready.open
+        self.show_menu(
+            ChildMenu(
+                title=f"{name} · {t(f'status.{status.value}')}",
+                reasons_words=t("reason.words"),
+                reasons=tuple(self._reason(child, reason, status) for reason in Reason),
+                tests_words=t("reason.tests"),
+                tests=(
+                    Way(
+                        t("next_child.walk_again"),
+                        lambda: self._ask_again(standing),
+                        open=ready and status in HAS_RESULT,
+                    ),
+                    Way(
+                        t("threshold.begin"),
+                        lambda: self._ask_threshold(child),
+                        open=ready and status in MAY_HAVE_THRESHOLDS,
+                    ),
+                ),
+            )
+        )
+
+    def _reason(self, child: str, reason: Reason, status: Status) -> Way:
+        """The button of a reason: gives it, or takes it back where it is in force."""
+        text = self.t(f"status.{reason.value}").capitalize()
+        if reason.value == status.value:
+            return Way(f"✓ {text}", lambda: self._take_back(child), chosen=True)
+        return Way(text, lambda: self._not_tested(child, reason))
 
     def _closed(self) -> None:
         t, go = self.t, self.session.go
@@ -157,6 +202,48 @@ class NextChildPresenter(Presenter):
             [
                 (t("next_child.in_hand_go", name=name), "accent", lambda: session.go("walk")),
                 (t("sheet.back"), "quiet", lambda: None),
+            ],
+        )
+
+    def _ask_all_the_same(self, standing: Standing) -> None:
+        """The guardian declined, or the child is under care: no walk by a mere slip of the finger."""
+        t, declined = self.t, standing.status is Status.DECLINED
+        why = "declined" if declined else "under_care"
+        begin = self._begin_with_consent if declined else self._begin
+        self.session.ask(
+            t(f"next_child.{why}", name=phrases.name_said(standing.person)),
+            t(f"next_child.{why}_words"),
+            [
+                (t(f"next_child.{why}_go"), "quiet", lambda: begin(standing.child)),
+                (t("sheet.back"), "strong", lambda: None),
+            ],
+        )
+
+    def _begin_with_consent(self, child: str) -> None:
+        """Consent came after all: the refusal is taken back once the walk has begun, where it is this tablet's."""
+        if not self._begin(child):
+            return
+        try:
+            self.session.station.take_back(child)
+        except Refused:
+            return  # given elsewhere: it stays beside the result, and the lead decides
+
+    def _too_early(self, standing: Standing) -> bool:
+        today = self.session.clock().date().isoformat()
+        return (
+            standing.status is Status.RESCREEN and standing.window is not None and today < standing.window[0]
+        )
+
+    def _say_too_early(self, standing: Standing) -> None:
+        """The first result stands until its rescreen is due, save for a reason."""
+        t = self.t
+        first = phrases.short_date(t, standing.window[0] if standing.window else "")
+        self.session.ask(
+            t("next_child.too_early", first=first),
+            t("next_child.too_early_words", name=phrases.name_said(standing.person)),
+            [
+                (t("next_child.walk_again"), "quiet", lambda: self._ask_again(standing)),
+                (t("sheet.back"), "strong", lambda: None),
             ],
         )
 

@@ -9,11 +9,35 @@ from typing import Any
 from kivy.lang import Builder
 from kivy.properties import NumericProperty, StringProperty
 
-from fieldapp.screens.next_child.presenter import NextChildPresenter
+from fieldapp.screens.next_child.presenter import ChildMenu, NextChildPresenter, Way
 from fieldapp.screens.stage import Screen
 from fieldapp.widgets.pads_signs import ERASE
+from fieldapp.widgets.press import Press
+from fieldapp.widgets.sheet import Plate
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
+
+
+class ChildPlate(Plate):
+    """The menu of one child: the reasons for not testing, and apart from them the tests."""
+
+    reasons_words = StringProperty("")
+    tests_words = StringProperty("")
+
+    def __init__(self, menu: ChildMenu) -> None:
+        super().__init__(menu.title, reasons_words=menu.reasons_words, tests_words=menu.tests_words)
+        for place, ways in ((self.ids.reasons, menu.reasons), (self.ids.tests, menu.tests)):
+            for way in ways:
+                place.add_widget(self._button(way))
+
+    def _button(self, way: Way) -> Press:
+        button = Press(text=way.text, rank="chosen" if way.chosen else "quiet", disabled=not way.open)
+        button.bind(on_release=lambda _button: self._take(way))
+        return button
+
+    def _take(self, way: Way) -> None:
+        self.close()
+        way.act()
 
 
 class NextChildScreen(Screen):
@@ -27,6 +51,7 @@ class NextChildScreen(Screen):
 
     def on_kv_post(self, base: Any) -> None:
         self._letters = self.ids.letters.__self__  # held while it is off the screen
+        self.presenter.show_menu = lambda menu: self.session.lay(ChildPlate(menu))
 
     def enter(self, **arguments: Any) -> None:
         self.pad(False)
