@@ -51,6 +51,7 @@ class FrameReader:
 
     def __init__(self) -> None:
         self._buffer = bytearray()
+        self._wanted = 1  # so many bytes must be there before looking again is of any use
 
     @property
     def partial(self) -> bool:
@@ -63,20 +64,23 @@ class FrameReader:
 
     def next(self) -> tuple[Kind, bytes] | None:
         """The next whole frame, or None until more has come; raises ``Unruly``."""
-        if not self._buffer:
+        if len(self._buffer) < self._wanted:
             return None
         try:
             kind = Kind(self._buffer[0])
         except ValueError:
             raise unruly("a message of an unknown kind") from None
-        if len(self._buffer) < _HEAD.size:
+        self._wanted = _HEAD.size
+        if len(self._buffer) < self._wanted:
             return None
         length = _HEAD.unpack_from(self._buffer)[1]
         if length > LIMITS[kind]:
             raise unruly("a message is too large")
-        end = _HEAD.size + length
+        end = self._wanted = _HEAD.size + length
         if len(self._buffer) < end:
             return None
-        payload = bytes(memoryview(self._buffer)[_HEAD.size : end])
+        with memoryview(self._buffer) as whole:
+            payload = bytes(whole[_HEAD.size : end])
         del self._buffer[:end]
+        self._wanted = 1
         return kind, payload
