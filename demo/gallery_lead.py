@@ -45,6 +45,9 @@ def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
     yield "doubt"
     stage.current.presenter.later()
     yield "doubt-second"
+    stage.current.presenter.decide("passed")
+    yield "doubt-decided"
+    stage.current.presenter.undo()
     session.go("watch")
     yield "watch"
     session.go("papers")

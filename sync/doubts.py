@@ -70,7 +70,7 @@ def find_doubts(
     }
     found = [
         *_same_child(register, pairs),
-        *(_disagreement(standing) for standing in register.standings() if standing.disagreeing),
+        *(_disagreement(register, standing) for standing in register.standings() if standing.disagreeing),
         *_contradictions(register),
         *_two_entries(register),
         *about_devices,
@@ -96,13 +96,17 @@ def _same_child(register: Register, pairs: Sequence[Pair]) -> list[Doubt]:
     ]
 
 
-def _disagreement(standing: Standing) -> Doubt:
+def _disagreement(register: Register, standing: Standing) -> Doubt:
     words = [
         "passed" if screening.passed else "did not pass"
         for screening in standing.screenings
         if screening.id in standing.disagreeing
     ]
-    reasons = tuple(f"screening {place}: {word}" for place, word in enumerate(words, 1))
+    reasons = [f"screening {place}: {word}" for place, word in enumerate(words, 1)]
+    noted = [register.entry(entry) for entry in standing.disagreeing]
+    reasons += [
+        f"not tested: {each.body['reason']}" for each in noted if each and each.kind is Kind.NOT_TESTED
+    ]
     choices = (
         Status.PASSED,
         Status.RESCREEN,
@@ -110,6 +114,7 @@ def _disagreement(standing: Standing) -> Doubt:
         Status.REFERRED,
         Status.DECLINED,
         Status.UNDER_CARE,
+        Status.EAR_PROBLEM,
     )
     return Doubt(
         doubt_id(DoubtKind.RESULTS_DISAGREE, (standing.child, *standing.disagreeing)),

@@ -136,8 +136,39 @@ def test_a_doubt_shows_both_sides_alike_and_is_decided(lead, visit):
     one, two = lead.pressable("One child: join them"), lead.pressable("Two children")
     assert one.rank == two.rank and one.size == two.size and one.ground == two.ground
     lead.touch(two)
-    assert lead.sees("Nothing waits for a decision")
+    assert lead.sees("Nothing waits for a decision") and lead.sees("Decided: Two children")
     assert len(lead.session.desk.standings()) == 6
+    lead.touch("Undo")
+    assert lead.sees("Is this one child or two?") and not lead.sees("Decided")
+    lead.touch("One child: join them")
+    assert len(lead.session.desk.standings()) == 5
+
+
+def test_a_result_and_care_elsewhere_are_both_shown_and_are_the_answers(lead, visit):
+    from shared.records.entries import Reason
+
+    a_day_on_the_tablet(visit, ("Amara", "++++++"))
+    station = visit.open(str(visit.store), PASSPHRASE)
+    child = next(s.child for s in station.standings() if s.person.given == "Amara")
+    station.not_tested(child, Reason.UNDER_CARE, "hearing aid, left")
+    station.give_back(visit.folder / "C.return")
+    station.close()
+    lead.touch("Gather returns")
+    lead.touch("Gather 1")
+    lead.until(lambda: not lead.front.presenter.busy)
+    lead.touch("Back")
+    lead.touch("Doubts")
+    assert lead.sees("Screened on Tablet C") and lead.sees("Noted on Tablet C")
+    assert lead.sees("hearing aid, left")
+    assert [key for key, _words in lead.front.presenter.view().decisions] == ["passed", "under-care"]
+    lead.touch("under care")
+    assert lead.session.desk.ledger.register.standing(child).status is Status.UNDER_CARE
+    lead.touch("Undo")
+    assert lead.session.desk.ledger.register.standing(child).status is Status.PASSED
+    lead.touch("Other …")
+    assert lead.sees("referred")
+    lead.key("escape")
+    assert lead.screen == "doubts" and lead.sees("Other …") and not lead.sees("referred")
 
 
 def test_a_list_is_printed_and_a_case_followed_up(lead, visit):

@@ -8,10 +8,14 @@ from typing import Any
 
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
+from shared.records.entries import Entry
 from shared.records.standing import Screening, Standing, Status
 
-#: How many decisions stand side by side; they look alike.
+#: How many decisions stand side by side at least; they look alike.
 EQUAL = 2
+
+#: What a failing screening comes to under each of a protocol's words for what follows it.
+FOLLOWING = {"rescreen": Status.RESCREEN, "threshold": Status.THRESHOLD, "refer": Status.REFERRED}
 
 Pieces = tuple[tuple[str, bool], ...]  # (text, whether it differs from the other side)
 
@@ -34,6 +38,7 @@ class DoubtView:
     sides: tuple[Side, ...]
     decisions: tuple[tuple[str, str], ...]
     others: tuple[tuple[str, str], ...] = ()  # decisions that are rarely right
+    decided: str = ""  # the last decision, which can be taken back
     empty: bool = False
 
 
@@ -55,6 +60,7 @@ class DoubtsPresenter(Presenter):
         self._doubts: list[Any] = list(self.session.desk.doubts())
         self._total = len(self._doubts)
         self._at = 0
+        self._last: tuple[str, str] | None = None  # the last decision: the doubt's id, the words
 
     @property
     def doubt(self) -> Any:
@@ -65,11 +71,27 @@ class DoubtsPresenter(Presenter):
         """Settle the doubt on the screen."""
         doubt, desk = self.doubt, self.session.desk
         if doubt is not None and self.guarded(lambda: desk.settle(doubt.id, decision)):
-            # Deciding one may answer or raise others.
-            self._doubts = list(desk.doubts())
-            self._at = min(self._at, max(0, len(self._doubts) - 1))
-            self._total = max(self._total, len(self._doubts))
+            words = self._decision(doubt.kind.value, decision, doubt.decisions[decision])
+            self._last = (doubt.id, words)
+            self._find_again()
             self.changed()
+
+    def undo(self) -> None:
+        """Take the last decision back: its doubt is open again, and on the screen."""
+        if self._last is None:
+            return
+        doubt, desk = self._last[0], self.session.desk
+        if self.guarded(lambda: desk.unsettle(doubt)):
+            self._last = None
+            self._find_again(doubt)
+            self.changed()
+
+    def _find_again(self, wanted: str = "") -> None:
+        """Deciding one doubt may answer or raise others."""
+        self._doubts = list(self.session.desk.doubts())
+        self._total = max(self._total, len(self._doubts))
+        places = [place for place, doubt in enumerate(self._doubts) if doubt.id == wanted]
+        self._at = places[0] if places else min(self._at, max(0, len(self._doubts) - 1))
 
     def ask_others(self) -> None:
         """Decide something that neither side says."""
@@ -87,9 +109,15 @@ class DoubtsPresenter(Presenter):
         """The screen as it stands."""
         t, doubt = self.t, self.doubt
         if doubt is None:
-            return DoubtView(t("doubts.title"), t("doubts.none"), t("doubts.none_words"), (), (), empty=True)
+            none = t("doubts.none"), t("doubts.none_words")
+            return DoubtView(t("doubts.title"), *none, (), (), decided=self._decided(), empty=True)
         kind = doubt.kind.value
-        decisions = [(key, self._decision(kind, key, words)) for key, words in doubt.decisions.items()]
+        recorded = self._recorded(doubt)
+        decisions = [
+            (key, self._decision(kind, key, doubt.decisions[key]))
+            for key in sorted(doubt.decisions, key=lambda key: _place(recorded, key))
+        ]
+        equal = max(EQUAL, len(recorded))
         said = (
             t(f"doubts.question_{kind}") if t.has(f"doubts.question_{kind}") else t.sentence(doubt.question)
         )
@@ -100,9 +128,43 @@ class DoubtsPresenter(Presenter):
             question=said,
             reasons=reasons,
             sides=self._sides(doubt),
-            decisions=tuple(decisions[:EQUAL]),
-            others=tuple(decisions[EQUAL:]),
+            decisions=tuple(decisions[:equal]),
+            others=tuple(decisions[equal:]),
+            decided=self._decided(),
         )
+
+    def _decided(self) -> str:
+        return self.t("doubts.decided", decision=self._last[1]) if self._last else ""
+
+    def _recorded(self, doubt: Any) -> list[str]:
+        """For results that disagree: the decisions that some tablet's record speaks for, each once."""
+        if doubt.kind.value != "results-disagree":
+            return []
+        standing = self.session.desk.ledger.register.standing(doubt.subjects[0])
+        found = [
+            self._came_to(standing, record) if isinstance(record, Screening) else str(record.body["reason"])
+            for record in self._records(standing)
+        ]
+        return [status for status in dict.fromkeys(found) if status in doubt.decisions]
+
+    def _came_to(self, standing: Standing, screening: Screening) -> str:
+        """What the child would be if this screening were the only one to speak."""
+        if screening.passed:
+            return Status.PASSED.value
+        if standing.status in FOLLOWING.values():
+            return standing.status.value
+        protocol = self.session.desk.protocol
+        follows = protocol.after_second_fail if screening.stage else protocol.after_first_fail
+        return FOLLOWING.get(follows, Status.RESCREEN).value
+
+    def _records(self, standing: Standing) -> list[Screening | Entry]:
+        """The screenings and not-tested entries that disagree."""
+        screenings = {screening.id: screening for screening in standing.screenings}
+        found = [
+            screenings.get(entry) or self.session.desk.ledger.register.entry(entry)
+            for entry in standing.disagreeing
+        ]
+        return [record for record in found if record is not None]
 
     def _decision(self, kind: str, key: str, words: str) -> str:
         if kind == "results-disagree":
@@ -118,8 +180,12 @@ class DoubtsPresenter(Presenter):
             return (Side(self.session.desk.describe(subjects[0]), ()),)
         if doubt.kind.value == "results-disagree":
             standing = register.standing(subjects[0])
-            shown = [s for s in standing.screenings if s.id in standing.disagreeing]
-            return tuple(self._screening(standing, screening) for screening in shown[:2])
+            return tuple(
+                self._screening(standing, record)
+                if isinstance(record, Screening)
+                else self._not_tested(standing, record)
+                for record in self._records(standing)
+            )
         one, other = (self._facts(subject) for subject in subjects[:2])
         return (self._record(subjects[0], one, other), self._record(subjects[1], other, one))
 
@@ -139,8 +205,7 @@ class DoubtsPresenter(Presenter):
         entry = desk.ledger.register.entry(record)
         person = desk.ledger.register.people()[record]
         if person.added:
-            name = next((d.name for d in desk.devices() if d.device == record.partition("@")[2]), "?")
-            tablet = t("top.tablet", name=name) if len(name) <= 3 else name
+            tablet = self._tablet(record.partition("@")[2])
             heading = t("doubts.added", tablet=tablet, time=phrases.clock_time(t, entry.at if entry else ""))
         else:
             heading = t("doubts.listed")
@@ -151,9 +216,7 @@ class DoubtsPresenter(Presenter):
         return Side(heading, lines)
 
     def _screening(self, standing: Standing, screening: Screening) -> Side:
-        t, desk = self.t, self.session.desk
-        name = next((d.name for d in desk.devices() if d.device == screening.device), "?")
-        tablet = t("top.tablet", name=name) if len(name) <= 3 else name
+        t = self.t
         result = (
             t("doubts.heard_all")
             if screening.passed
@@ -161,12 +224,42 @@ class DoubtsPresenter(Presenter):
         )
         facts = {
             "name": phrases.name_listed(standing.person),
-            "when": f"{phrases.short_date(t, screening.finished_at)}, {phrases.clock_time(t, screening.finished_at)}",
+            "when": self._moment(screening.finished_at),
             "by": screening.author,
             "reseated": t("doubts.yes") if screening.reseated else t("doubts.no"),
             "result": result,
         }
-        return Side(
-            t("doubts.screened", tablet=tablet),
-            tuple((t(f"doubts.{name}"), ((text, False),)) for name, text in facts.items()),
-        )
+        return self._side(t("doubts.screened", tablet=self._tablet(screening.device)), facts)
+
+    def _not_tested(self, standing: Standing, entry: Entry) -> Side:
+        t = self.t
+        status = Status(entry.body["reason"])
+        facts = {
+            "name": phrases.name_listed(standing.person),
+            "when": self._moment(entry.at),
+            "by": entry.author,
+            "result": phrases.sign(status) + t(f"status.{status.value}"),
+        }
+        if entry.body.get("note"):
+            facts["note"] = str(entry.body["note"])
+        return self._side(t("doubts.noted_on", tablet=self._tablet(entry.device)), facts)
+
+    def _side(self, heading: str, facts: dict[str, str]) -> Side:
+        lines = tuple((self.t(f"doubts.{name}"), ((text, False),)) for name, text in facts.items())
+        return Side(heading, lines)
+
+    def _moment(self, iso: str) -> str:
+        return f"{phrases.short_date(self.t, iso)}, {phrases.clock_time(self.t, iso)}"
+
+    def _tablet(self, device: str) -> str:
+        """The name of the tablet that wrote something; the book itself writes too."""
+        desk = self.session.desk
+        if device == desk.ledger.device:
+            return self.t("top.book")
+        name = next((each.name for each in desk.devices() if each.device == device), "?")
+        return self.t("top.tablet", name=name) if len(name) <= 3 else name
+
+
+def _place(recorded: list[str], key: str) -> int:
+    """What was recorded comes first, in its order; the rest keeps its own."""
+    return recorded.index(key) if key in recorded else len(recorded)

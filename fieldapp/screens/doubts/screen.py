@@ -12,6 +12,7 @@ from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from fieldapp.screens.doubts.presenter import DoubtsPresenter
+from fieldapp.screens.session import Session
 from fieldapp.screens.stage import Screen
 from fieldapp.widgets.box import Card, Column
 from fieldapp.widgets.press import Press
@@ -44,11 +45,19 @@ class DoubtsScreen(Screen):
     make = DoubtsPresenter
     presenter: DoubtsPresenter
 
+    def __init__(self, session: Session, **options: Any) -> None:
+        super().__init__(session, **options)
+        self._last = [self.ids.decided.__self__, self.ids.undo.__self__]  # held while nothing is decided
+
     def refresh(self) -> None:
         view, ids, t = self.presenter.view(), self.ids, self.session.t
         ids.top.title, ids.top.pill = view.title, self.session.pill()
         ids.top.about = "" if view.empty else t("doubts.about")
         ids.question.text, ids.reasons.text = view.question, view.reasons
+        for part in self._last:
+            if bool(view.decided) != (part.parent is not None):
+                (ids.band.add_widget if view.decided else ids.band.remove_widget)(part)
+        self._last[0].text = view.decided
         ids.sides.clear_widgets()
         for side in view.sides:
             card = SideCard(heading=side.heading)
@@ -65,6 +74,7 @@ class DoubtsScreen(Screen):
             card.ids.scroll.add_widget(lines)
             ids.sides.add_widget(card)
         ids.decisions.clear_widgets()
+        ids.decisions.cols = max(2, len(view.decisions)) if App.get_running_app().look.roomy else 2
         for key, words in view.decisions:
             button = Press(text=words, rank="strong", answer=True, tall=App.get_running_app().look.answer)
             button.bind(on_release=lambda _b, key=key: self.presenter.decide(key))
@@ -75,4 +85,8 @@ class DoubtsScreen(Screen):
         ids.others.opacity = 1 if view.others else 0
 
     def keys(self) -> dict[str, Callable[[], Any]]:
-        return {"escape": lambda: self.session.go("book"), "l": self.presenter.later}
+        return {
+            "escape": lambda: self.session.go("book"),
+            "l": self.presenter.later,
+            "u": self.presenter.undo,
+        }
