@@ -147,6 +147,9 @@ class FakeStation:
         return found[:limit]
 
     def standing(self, child: str) -> Standing:
+        """A whole walk counts although it is not closed yet, as in the fold."""
+        if self.current is not None and self.current[0] == child and self.current[1].may_finish:
+            return self._outcome(*self.current)
         return self.standings[child]
 
     def progress(self) -> Any:
@@ -192,6 +195,9 @@ class FakeStation:
         self._durable()
         child, walk = self.current
         self.current = None
+        return self._put(self._outcome(child, walk))
+
+    def _outcome(self, child: str, walk: ToneWalk) -> Standing:
         standing = self.standings[child]
         screening = Screening(
             "1@c", "c", self.screener, "", self._now(), (), walk.reseated, walk.passed, walk.missed
@@ -199,15 +205,13 @@ class FakeStation:
         passed = bool(walk.passed)
         day = self.clock().date()
         window = None if passed else ((day + timedelta(14)).isoformat(), (day + timedelta(42)).isoformat())
-        return self._put(
-            replace(
-                standing,
-                status=Status.PASSED if passed else Status.RESCREEN,
-                since=self._now(),
-                screenings=(*standing.screenings, screening),
-                governing=screening,
-                window=window,
-            )
+        return replace(
+            standing,
+            status=Status.PASSED if passed else Status.RESCREEN,
+            since=self._now(),
+            screenings=(*standing.screenings, screening),
+            governing=screening,
+            window=window,
         )
 
     def _now(self) -> str:

@@ -262,8 +262,10 @@ def test_the_next_child_is_one_tap_away_and_closes_the_walk(room):
     assert room.station.current[0] == first
 
 
-def test_a_passed_walk_closes_by_itself_and_can_be_taken_back_before(room):
+def test_a_passed_walk_can_be_taken_back_until_the_next_child(room):
     result = passed(room)
+    room.clock.wait(600)
+    assert room.timers == [] and result.view().may_undo
     result.undo()
     assert room.went[-1][0] == "walk"
     assert len(room.station.current[1].answers) == 5
@@ -273,9 +275,26 @@ def test_a_passed_walk_closes_by_itself_and_can_be_taken_back_before(room):
     walk.enter()
     walk.answer(True)
     result.enter(**room.went[-1][1])
-    room.timers[0][1]()
+    result.leave()
+    assert room.station.current is None
     assert room.station.standing("1@book").status is Status.PASSED
     assert not result.view().may_undo
+
+
+@pytest.mark.parametrize("signs", ["++-+++/++-++-", "++-++-"])
+def test_a_failing_result_can_be_taken_back_too(room, signs):
+    room.station.begin("1@book")
+    walk = room.walk(signs)
+    if "/" not in signs:
+        walk.finish()  # without reseating
+    result = ResultPresenter(room.session)
+    result.enter(**room.went[-1][1])
+    assert result.view().title == "To be screened again" and result.view().may_undo
+    answers = len(room.station.current[1].answers)
+    result.undo()
+    assert room.went[-1] == ("walk", {})
+    assert len(room.station.current[1].answers) == answers - 1
+    assert room.station.standing("1@book").status is Status.NOT_SEEN
 
 
 def test_a_turned_tablet_builds_the_result_anew(room):
@@ -380,8 +399,7 @@ def test_the_menu_has_one_place_for_every_reason_and_names_the_tests_apart(room)
         assert [way.open for way in menu.tests] == [False, False]
     room.station.begin("1@book")
     room.walk("++-+++/++-+++")
-    if room.station.current is not None:
-        room.station.finish()
+    room.station.finish()
     assert [way.open for way in menu_of(room, "1@book").tests] == [True, True]
 
 
@@ -423,8 +441,7 @@ def test_a_rescreen_that_is_not_due_says_its_day_as_people_do(room):
     room.station.make_ready()
     room.station.begin("1@book")
     room.walk("++-+++/++-+++")
-    if room.station.current is not None:
-        room.station.finish()
+    room.station.finish()
     rows = NextChildPresenter(room.session)
     rows.enter()
     rows.choose("1@book")
@@ -512,6 +529,16 @@ def test_a_too_high_own_threshold_keeps_the_station_closed(room):
     ready.onward()
     assert room.went[-1][0] == "today"
     assert not room.station.ready.open
+
+
+def test_own_thresholds_are_asked_for_in_reading_order(room):
+    ready = ReadinessPresenter(room.session)
+    ready.enter()
+    asked = []
+    for _tone in ready.tones:
+        asked.append(ready.asked)
+        ready.choose_level(5)
+    assert asked == [(ear, hz) for ear in ("right", "left") for hz in (1000, 2000, 4000)]
 
 
 def test_something_broken_keeps_the_station_closed(room):

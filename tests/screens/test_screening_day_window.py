@@ -46,10 +46,10 @@ def walk_the_readiness_check(hand):
         hand.touch(part)
     hand.touch("Next")
     for _ in range(6):
-        hand.touch("look")
+        hand.touch("not checked")
     hand.touch("Next")
     for _ in range(6):
-        hand.touch("listen")
+        hand.touch("not checked")
     hand.touch("Next")
     for _ in range(6):
         hand.touch("5")
@@ -145,8 +145,14 @@ def test_the_day(hand, visit):
     assert hand.screen == "result"
     assert hand.sees("To be screened again")
     assert hand.sees("right 4000 Hz")
+    shown = hand.words()
+    hand.touch("Undo last answer")  # a slip on the very last tone
+    assert hand.screen == "walk" and hand.session.station.current is not None
+    answer(hand, "Heard")
+    assert hand.screen == "result" and hand.words() == shown
     hand.session.ticks.wait(1)
     hand.touch("Someone else")
+    assert hand.session.station.current is None
     hand.touch("3B")
     assert hand.sees("passed · 8:00 am")
     assert hand.sees("rescreen · right 4000 Hz")

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
 from shared.records.standing import Standing, Status
 
-#: How long a passing walk can still be taken back before it is closed.
-UNDO_SECONDS = 12.0
 #: A finger that was still answering must not choose the next child.
 GUARD_SECONDS = 0.6
 OFFERED = 3
@@ -34,7 +30,10 @@ class ResultView:
 
 
 class ResultPresenter(Presenter):
-    """``open_walk``: the walk passed and is not closed yet, so that its last answer can be taken back."""
+    """``open_walk``: the walk is not closed yet, so that its last answer can be taken back.
+
+    It is closed when this screen is left: for the next child, the list, the menu, or by locking.
+    """
 
     child = ""
     practice = False
@@ -45,16 +44,14 @@ class ResultPresenter(Presenter):
         in_hand = None if practice else self.session.station.current
         # A screen that is built anew (the tablet was turned) comes here a second time, its walk closed.
         self.open_walk = open_walk and in_hand is not None and in_hand[0] == child
-        self._call_off: Callable[[], None] = lambda: None
         self._shown_at = self.session.ticks()
         self._following: tuple[tuple[str, str], ...] = ()
         if practice:
             return
         station = self.session.station
+        # A whole walk counts although it is not closed yet, so this is the result that the child will have.
         self._standing: Standing = station.standing(child)
         self.class_name = self._standing.person.class_name
-        if self.open_walk:
-            self._call_off = self.session.after(UNDO_SECONDS, self._close_walk)
         rows = station.rows(self.session.class_open or self.class_name, limit=OFFERED + 1)
         self._following = tuple(
             (row.child, phrases.name_listed(row.person))
@@ -62,16 +59,14 @@ class ResultPresenter(Presenter):
             if row.status is Status.NOT_SEEN and row.child != child
         )[:OFFERED]
         progress = station.progress()
-        seen = progress.seen + (self.open_walk and self._standing.status is Status.NOT_SEEN)
-        self._count = self.t("top.seen", seen=seen, total=progress.total)
+        self._count = self.t("top.seen", seen=progress.seen, total=progress.total)
 
     def leave(self) -> None:
         if self.open_walk and self.session.station is not None:
             self._close_walk()
 
     def _close_walk(self) -> None:
-        """Close the passed walk; from here on it stands."""
-        self._call_off()
+        """Close the walk; from here on it stands."""
         if not self.open_walk or self.session.station is None:
             return
         self.open_walk = False
@@ -83,7 +78,6 @@ class ResultPresenter(Presenter):
         """Take the last answer back and go on with the walk."""
         if not self.open_walk:
             return
-        self._call_off()
         self.open_walk = False
         if self.guarded(self.session.station.undo):
             self.session.go("walk")
@@ -151,9 +145,8 @@ class ResultPresenter(Presenter):
     def _outcome(self, standing: Standing) -> tuple[str, str, str]:
         t, status = self.t, standing.status
         caution = t("result.not_diagnosis")
-        if self.open_walk or status is Status.PASSED:
-            walk: Any = self.session.station.current[1] if self.open_walk else standing.governing
-            if walk is not None and walk.missed:
+        if status is Status.PASSED:
+            if standing.governing is not None and standing.governing.missed:
                 return t("result.passed_some"), t("result.passed_some_words"), caution
             return t("result.passed"), t("result.passed_words"), ""
         tones = phrases.hertz(t, standing.governing.missed) if standing.governing else ""

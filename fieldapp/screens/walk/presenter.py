@@ -162,15 +162,11 @@ class WalkPresenter(Presenter):
         return True
 
     def _finish(self) -> None:
-        """A passing walk stays open for a moment on the result screen, so that a slip can be taken back."""
+        """The walk stays open on the result screen, so that a slip can be taken back until that is left."""
         if self.practice:
             self.session.go("result", practice=True)
             return
-        child = self.child
-        if self._walk.passed:
-            self.session.go("result", child=child, open_walk=True)
-        elif self.guarded(self.session.station.finish):
-            self.session.go("result", child=child)
+        self.session.go("result", child=self.child, open_walk=True)
 
     # -- what the screener sees ------------------------------------------------------------------
 
