@@ -239,6 +239,9 @@ class Stage(FloatLayout):  # type: ignore[misc]
             front.escape()
             return True
         if self.ring.typing():
+            if name == "escape":  # first out of the line, then out of the screen
+                self.ring.stop_typing()
+                return True
             return bool(self.ring.take(name, modifiers, typing=True))
         if name == self.session.settings.pedal and not learning:
             name = "pedal"

@@ -45,6 +45,13 @@ class KeyRing:
         """Whether a text line has the keyboard."""
         return any(line.focus for line in self._all(TextInput))
 
+    def stop_typing(self) -> None:
+        """Take the keyboard from the text line; the ring goes on from there."""
+        for line in self._all(TextInput):
+            if line.focus:
+                self._on = line
+                line.focus = False
+
     def take(self, name: str, modifiers: list[str], typing: bool = False) -> bool:
         """Use a key; True where it meant something."""
         if name == "tab":

@@ -112,7 +112,7 @@ def test_gathering_adds_up_and_gathering_again_adds_nothing(lead, visit):
     lead.touch("Gather returns")
     lead.touch("Gather 1")
     lead.until(lambda: lead.sees("5 listed + 0 added – 0 joined = 5 children"))
-    assert lead.sees("none missing")
+    assert lead.sees("none missing") and lead.sees("Nothing waits for a decision.")
     lead.touch("Gather 1")
     lead.until(lambda: lead.sees("C.return: 0 new records"))
     lead.touch("Back")
@@ -130,8 +130,7 @@ def test_a_doubt_shows_both_sides_alike_and_is_decided(lead, visit):
     lead.touch("Gather returns")
     lead.touch("Gather 1")
     lead.until(lambda: not lead.front.presenter.busy)
-    lead.touch("Back")
-    lead.touch("Doubts")
+    lead.touch("Waiting for a decision: 1")
     assert lead.sees("Is this one child or two?")
     one, two = lead.pressable("One child: join them"), lead.pressable("Two children")
     assert one.rank == two.rank and one.size == two.size and one.ground == two.ground
@@ -263,3 +262,40 @@ def test_a_threshold_test_grows_its_audiogram_and_is_kept(visit):
     (test,) = hand.session.station.standing(child).thresholds
     assert {t.threshold_db_hl for t in test.thresholds} == {15}
     hand.close()
+
+
+def test_a_visit_book_is_not_called_a_tablet_when_it_is_unlocked(visit):
+    from demo.window import Hand
+
+    for path, said, unsaid in (
+        (visit.book, "This visit book", "This tablet"),
+        (visit.store, "This tablet", "This visit book"),
+    ):
+        hand = Hand(visit.session(path))
+        assert hand.sees(said) and not hand.sees(unsaid)
+        hand.close()
+
+
+def test_escape_leaves_the_text_line_and_closes_what_lies_over_the_screen(lead):
+    session, stage = lead.session, lead.app.stage
+    for lay in (
+        lambda: session.tell("One thing", "to be read"),
+        lambda: session.ask(
+            "Which?", "", [("This", "strong", lambda: 1 / 0), ("Back", "quiet", lambda: None)]
+        ),
+        lambda: session.ask_text("Words", "a few", "Keep", lambda _words: 1 / 0),
+        lambda: session.ask_pin("Digits", "some", lambda _digits: 1 / 0),
+        session.menu,
+    ):
+        lay()
+        lead.frames(2)
+        assert stage.front is not stage.current
+        lead.key("escape")
+        assert stage.front is stage.current and lead.screen == "book"
+    session.go("hand_out")
+    lead.front.ids.passphrase.take_focus()
+    lead.type("bells")
+    lead.key("escape")
+    assert lead.screen == "hand_out" and not lead.front.ids.passphrase.ids.entry.focus
+    lead.key("escape")
+    assert lead.screen == "book"

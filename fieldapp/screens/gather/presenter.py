@@ -22,6 +22,7 @@ class GatherPresenter(Presenter):
         self.folder = self.session.exchange or Path(self.session.store_path).parent
         self.left_out: set[Path] = set()
         self.result: Any = None
+        self.waiting = 0  # doubts after the last gathering
 
     def files(self) -> list[Found]:
         """The folders and the returns in the folder."""
@@ -55,12 +56,21 @@ class GatherPresenter(Presenter):
 
     def _gathered(self, result: Any) -> None:
         self.busy, self.result = False, result
+        self.waiting = len(self.session.desk.doubts())
         self.changed()
 
     def _failed(self, error: Exception) -> None:
         self.busy = False
         self.session.trouble(error)
         self.changed()
+
+    def doubts(self) -> tuple[str, bool]:
+        """After a gathering: how many doubts wait, in words, and whether there is anything to decide."""
+        if self.result is None:
+            return "", False
+        if not self.waiting:
+            return self.t("gather.no_doubts"), False
+        return self.t("gather.doubts", count=self.waiting), True
 
     def came_back(self) -> Iterator[tuple[str, str]]:
         """(tablet, words) of every tablet: what came back from it, and the code for wiping it."""

@@ -9,6 +9,7 @@ from typing import Any
 from kivy.lang import Builder
 
 from fieldapp.screens.gather.presenter import GatherPresenter
+from fieldapp.screens.session import Session
 from fieldapp.screens.stage import Screen
 from fieldapp.widgets.rows import Tile
 from fieldapp.widgets.words import Words
@@ -21,6 +22,10 @@ class GatherScreen(Screen):
 
     make = GatherPresenter
     presenter: GatherPresenter
+
+    def __init__(self, session: Session, **options: Any) -> None:
+        super().__init__(session, **options)
+        self._doubts = self.ids.doubts.__self__  # held while there is nothing to decide
 
     def refresh(self) -> None:
         act, ids, t = self.presenter, self.ids, self.session.t
@@ -39,8 +44,14 @@ class GatherScreen(Screen):
         ids.gather.disabled = act.busy or not chosen
         ids.gather.text = t("gather.busy") if act.busy else t("gather.now", count=chosen)
         ids.said.clear_widgets()
+        said, to_decide = act.doubts()
+        ids.doubts.text = said if to_decide else ""
+        if to_decide != (self._doubts.parent is not None):
+            (ids.card.add_widget if to_decide else ids.card.remove_widget)(self._doubts)
         for words in act.lines():
             ids.said.add_widget(Words(text=words))
+        if said and not to_decide:
+            ids.said.add_widget(Words(text=said))
         if act.result is not None:
             ids.said.add_widget(Words(text=" "))
         for name, words in act.came_back():

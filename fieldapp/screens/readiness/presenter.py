@@ -61,7 +61,9 @@ class ReadinessPresenter(Presenter):
         self.found: dict[str, bool] = {}  # item -> in order
         self.clean: set[Tone] = set()
         self.own: dict[Tone, int] = {}
-        self.tones: tuple[Tone, ...] = tuple(self.session.station.visit.protocol.steps())
+        steps = self.session.station.visit.protocol.steps()
+        # As one reads the grid, not as a child is walked: the own thresholds are asked for row by row.
+        self.tones: tuple[Tone, ...] = tuple(sorted(steps, key=lambda tone: (EARS.index(tone[0]), tone[1])))
         self.asked: Tone = self.tones[0]
         self.bands = sorted({octave_band(hz) for _ear, hz in self.tones})
         self.noise: dict[int, str] = dict.fromkeys(self.bands, "")  # dB SPL as typed; empty: not measured
@@ -214,7 +216,7 @@ class ReadinessPresenter(Presenter):
         self.changed()
 
     def choose_level(self, level: int) -> None:
-        """The own threshold at the asked tone; goes on to the next tone without one."""
+        """The own threshold at the asked tone; goes on to the next tone without one, in reading order."""
         self.own[self.asked] = level
         open_tones = [tone for tone in self.tones if tone not in self.own]
         if open_tones:
@@ -242,11 +244,12 @@ class ReadinessPresenter(Presenter):
         days = (self.session.clock().date() - date.fromisoformat(self.calibrated)).days
         near = {0: "readiness.this_day", 1: "readiness.day_before"}
         ago = self.t(near.get(days, "readiness.days_ago"), days=days) if days >= 0 else ""
-        return " · ".join(part for part in (phrases.short_date(self.t, self.calibrated), ago) if part)
+        last = self.t("readiness.last_calibrated", day=phrases.short_date(self.t, self.calibrated))
+        return " · ".join(part for part in (last, ago) if part)
 
     def items(self) -> list[tuple[str, str, str]]:
         """(item, what to look at, what was found)."""
-        word = {None: "look", True: "fine", False: "broken"}
+        word = {None: "unchecked", True: "fine", False: "broken"}
         return [
             (item, self.t(f"readiness.item_{item}"), self.t(f"readiness.{word[self.found.get(item)]}"))
             for item in ITEMS
@@ -261,7 +264,7 @@ class ReadinessPresenter(Presenter):
                 tone = (ear, hz)
                 if self.step == "listening":
                     done = tone in self.clean
-                    word = "✓ " + self.t("readiness.clean") if done else self.t("readiness.to_hear")
+                    word = "✓ " + self.t("readiness.clean") if done else self.t("readiness.unchecked")
                 else:
                     done = tone in self.own
                     word = f"{self.own[tone]} dB" if done else "–"

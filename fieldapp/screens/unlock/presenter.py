@@ -7,6 +7,7 @@ from typing import Any
 
 from fieldapp.screens.base import Presenter
 from shared.errors import QuietbellError, WrongPassphrase
+from shared.vault import kind_of
 
 
 class UnlockPresenter(Presenter):
@@ -20,11 +21,23 @@ class UnlockPresenter(Presenter):
     def enter(self, locked: bool = False) -> None:
         self.busy, self.wrong, self.wrong_initials, self.locked = False, "", "", locked
 
+    @property
+    def on_a_book(self) -> bool:
+        """Whether a visit book is to be opened; a store that cannot be read is taken for a tablet's."""
+        try:
+            return bool(self.session.store_path) and kind_of(self.session.store_path) == "book"
+        except QuietbellError:
+            return False
+
+    def words(self, key: str) -> str:
+        """The words of a key, as they are for what is to be opened."""
+        return self.t(f"unlock.{key}_book" if self.on_a_book else f"unlock.{key}")
+
     def open(self, passphrase: str, initials: str) -> None:
         """Try to open; the store's key takes about a second to derive, so this runs beside the screen."""
         if self.busy:
             return
-        self.wrong = "" if passphrase else self.t("unlock.needs_passphrase")
+        self.wrong = "" if passphrase else self.words("needs_passphrase")
         self.wrong_initials = "" if initials.strip() else self.t("unlock.needs_initials")
         wait = self.session.patience.wait_seconds
         if wait > 0:

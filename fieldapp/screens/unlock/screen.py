@@ -36,6 +36,7 @@ class UnlockScreen(Screen):
         ids.initials.wrong = shown.wrong_initials
         ids.open.text = t("unlock.opening") if shown.busy else t("unlock.open")
         ids.open.disabled = shown.busy
+        ids.words.text = shown.words("words")
         ids.state.text = t("unlock.locked") if shown.locked else t("unlock.about")
         if shown.wrong and not shown.busy:
             ids.passphrase.text = ""
