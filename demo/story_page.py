@@ -72,7 +72,7 @@ def _happened(story: VisitStory) -> list[str]:
         f"{entries} entries from {len(devices)} tablets, none missing.",
         *story.events,
         f"{len(recount.screened_twice)} children were walked on two tablets; "
-        f"{len(recount.disagreeing)} with results that disagree, kept on the rescreen list.",
+        f"{len(recount.disagreeing)} with results that disagree, kept on the rescreen list until the planned rescreen.",
         *(f"Decided by the lead: {words}." for words in story.settled),
         *(f"Left open: {words}" for words in story.doubts),
     ]
