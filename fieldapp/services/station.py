@@ -325,6 +325,13 @@ class Station:
 
     def _purpose(self, standing: Standing, again: str) -> dict[str, Any]:
         governing = standing.governing
+        today = self.ledger.clock.now().date().isoformat()
+        if standing.status is Status.EAR_PROBLEM and standing.since[:10] == today:
+            raise Refused(
+                "An ear problem was noted for this child today: no earphones.",
+                kept="The child is on the medical list.",
+                todo="If it was noted by mistake, take it back first.",
+            )
         if again.strip():
             replaces = {"replaces": governing.id} if governing else {}
             return {"purpose": "again", "why": again.strip(), **replaces}

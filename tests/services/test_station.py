@@ -188,6 +188,19 @@ def test_a_child_with_a_result_is_not_absent(visit):
     assert station.not_tested(child, Reason.EAR_PROBLEM).status is Status.EAR_PROBLEM
 
 
+def test_no_earphones_on_the_day_an_ear_problem_was_noted(visit):
+    station = visit.tablet("A")
+    child = station.find("S-1")
+    station.not_tested(child, Reason.EAR_PROBLEM, "sore")
+    with pytest.raises(Refused, match="no earphones"):
+        station.begin(child)
+    with pytest.raises(Refused, match="no earphones"):
+        station.walk_script(child, "++++++", again="a try")
+    visit.pass_time(days=14)
+    visit.ready_again(station)
+    assert station.walk_script(child, "++++++").status is Status.PASSED
+
+
 def test_initials_are_one_person_whatever_their_case(visit):
     station = visit.tablet("A")
     station.sign_in("mk")
