@@ -20,7 +20,7 @@ def pictures(hand: Hand, visit: GalleryVisit) -> Iterator[str]:
     act.read(roster)
     yield "prepare-roster-read"
     act.onward()
-    stage.current._part.ids.school.text = "Harrowgate Primary"
+    stage.current._part.ids.school.text = "Tern Hollow Primary"
     yield "prepare-school"
     act.onward()
     yield "prepare-protocol"

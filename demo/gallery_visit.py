@@ -37,7 +37,7 @@ CHILDREN = {
     "Lindqvist Åsa/Fenwick Rosalind",
     "4A": "van~der~Hoogenbroeck-Montgomery-Ashcombe Oluwaseun-Adebayo~Maximilian/النجار أمل/שלום נועה/Đỗ Ngọc~Ánh/"
     "शर्मा प्रिया/Петренко Оксана/ঠাকুর অমিত/ხარაძე ნინო/ስለሺ ሰላም/สมบัติ กานดา/O’Rourke-Nkemelu Siobhán",
-    "4B": "Harrowgate Wren/Pemberton Iris/Sandoval~Peña Mateo",
+    "4B": "Hollowell Wren/Pemberton Iris/Sandoval~Peña Mateo",
 }
 FEW = ("4A", "4B")
 
@@ -68,7 +68,7 @@ class GalleryVisit:
         desk = Desk.prepare(
             self.book,
             PASSPHRASE,
-            school="Harrowgate Primary",
+            school="Tern Hollow Primary",
             people=people(),
             protocol=load_protocol("aaa-2011"),
             dates=[DAY, DAY + timedelta(1)],

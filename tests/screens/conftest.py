@@ -30,13 +30,14 @@ class Visit:
 
     def __init__(self, folder: Path, people: list[Person] | None = None, clock: Any = None) -> None:
         self.folder = folder
+        self.people = people or PEOPLE
         self.clock = clock or ScriptClock(datetime(2026, 9, 14, 8, 0, tzinfo=timezone(timedelta(hours=-5))))
         self.book = folder / "visit.book"
         self.store = folder / "tablet.store"
         desk = Desk.prepare(
             self.book,
             PASSPHRASE,
-            school="Harrowgate Primary",
+            school="Tern Hollow Primary",
             people=people or PEOPLE,
             protocol=load_protocol("aaa-2011"),
             dates=[date(2026, 9, 14)],

@@ -58,7 +58,7 @@ class FakeStation:
 
     def __post_init__(self) -> None:
         self.visit = SimpleNamespace(
-            school="Harrowgate Primary",
+            school="Tern Hollow Primary",
             tablet="C",
             protocol=load_protocol(self.protocol_name),
             dates=("2026-09-14",),

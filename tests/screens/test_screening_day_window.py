@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import time
+from pathlib import Path
 
 import pytest
 
@@ -262,7 +264,7 @@ def test_a_pin_brings_the_screen_back_and_five_wrong_ones_do_not(hand):
     hand.app.stage.lock()
     hand.frames()
     assert hand.screen == "pin"
-    assert hand.session.station is not None and not hand.sees("Harrowgate")
+    assert hand.session.station is not None and not hand.sees("Tern Hollow")
     for digit in "2749":
         hand.touch(digit)
     hand.touch("✓")
@@ -274,3 +276,22 @@ def test_a_pin_brings_the_screen_back_and_five_wrong_ones_do_not(hand):
         hand.touch("✓")
     assert hand.screen == "unlock"
     assert hand.session.station is None
+
+
+def test_nothing_of_the_day_is_in_clear_in_any_file_of_the_app(hand, visit):
+    """After children were screened by touch: the store's folder, Kivy's own folder, the temporary files."""
+    unlock(hand)
+    walk_the_readiness_check(hand)
+    hand.touch("3B")
+    hand.touch("Velloso, Amara")
+    for _ in range(6):
+        answer(hand, "Heard")
+    assert hand.sees("Amara Velloso")
+    hand.session.station.give_back(visit.folder / "C.return")
+    secrets = [text for p in visit.people for text in (p.given, p.family, p.born, p.student_number)]
+    places = [visit.folder, Path(os.environ["KIVY_HOME"]).parent]
+    files = [file for place in places for file in place.rglob("*") if file.is_file()]
+    assert len(files) >= 3
+    for file in files:
+        said = file.name.encode() + file.read_bytes()
+        assert not [secret for secret in secrets if len(secret) > 3 and secret.encode() in said], file

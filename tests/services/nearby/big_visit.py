@@ -48,7 +48,7 @@ def lay_out(folder: Path, *, tablets: int, entries: int, children: int = 0) -> l
     desk = Desk.prepare(
         folder / "visit.book",
         PASSPHRASE,
-        school="Alder Grove School",
+        school="Quillmarsh School",
         people=people,
         protocol=load_protocol("aaa-2011"),
         dates=[date(2026, 10, 14)],

@@ -75,7 +75,7 @@ def a_handout() -> bytes:
     authority = Authority.make("v", NOW)
     handout = Handout(
         visit="v",
-        school="Alder Grove School",
+        school="Quillmarsh School",
         tablet="A",
         tablet_id="t",
         tablet_signing_private=bytes(32),
@@ -251,7 +251,7 @@ _PREPARED = [
         "lead",
         "v",
         Kind.VISIT_PREPARED,
-        {"school": "Alder Grove School", "dates": ["2026-10-14"], "protocol": {}},
+        {"school": "Quillmarsh School", "dates": ["2026-10-14"], "protocol": {}},
     )
 ]
 
