@@ -13,6 +13,7 @@ from typing import Any
 from fieldapp.screens import phrases, settings_file
 from fieldapp.screens.settings_file import Settings
 from fieldapp.screens.translation import LANGUAGES, Translator, words_of
+from fieldapp.services import roll
 from shared.errors import QuietbellError
 from shared.vault.lock import Patience, ScreenLock
 
@@ -158,5 +159,6 @@ class Session:
             if service is not None:
                 service.close()
         self.station = self.desk = None
+        roll.forget()
         self.screen_lock = self._fresh_lock()
         self.class_name = None

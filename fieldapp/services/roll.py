@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 
 from shared.records.standing import Person, Standing, Status
+from sync import matching
 
 #: A screen shows no more rows than this; typing narrows them.
 MOST_ROWS = 500
@@ -88,6 +89,12 @@ def plain(text: str) -> str:
     """Text without accents and case, for searching and sorting."""
     decomposed = unicodedata.normalize("NFKD", text)
     return "".join(c for c in decomposed if not unicodedata.combining(c)).casefold()
+
+
+def forget() -> None:
+    """Drop every name kept in memory for speed, here and in the matching; for when a store is shut."""
+    plain.cache_clear()
+    matching.forget()
 
 
 def class_order(name: str) -> tuple[int, str]:
