@@ -38,6 +38,7 @@ class DeviceSeen:
     first_at: str = ""
     last_at: str = ""
     set_back: timedelta = timedelta(0)
+    rolled_back_to: int = 0  # its newest counter, where a later return had fewer entries than an earlier one
 
     @classmethod
     def silent(cls, tablet_id: str, name: str) -> DeviceSeen:
@@ -65,6 +66,7 @@ class DeviceSeen:
             first_at=min(worked, default=""),
             last_at=max(worked, default=""),
             set_back=set_back(entries),
+            rolled_back_to=int(record.get("rolled_back_to", 0)),
             **times,
         )
 
@@ -91,6 +93,12 @@ def device_doubts(devices: Sequence[DeviceSeen], visit_days: Sequence[str] = ())
     for device in devices:
         if not device.device:
             continue
+        if device.rolled_back_to:
+            question = f"Tablet {device.name} gave back less than before. Was it restored from an old copy?"
+            told = (
+                f"entries 1 to {device.rolled_back_to} now, 1 to {device.highest} before; none is lost here"
+            )
+            doubts.append(_about(DoubtKind.OLDER_COPY, question, [device], (reason,)))
         # A tablet handed out anew, for the rescreen day say, is a new device on another handout.
         on_handout.setdefault((device.tablet_id, device.handout_made_at), []).append(device)
         if reasons := _clock_reasons(device, visit_days):

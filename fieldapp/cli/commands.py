@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from fieldapp.cli.say import Progress, counted, passphrase, say_json, tablet_passphrase
+from fieldapp.cli.say import Progress, changed_passphrase, counted, passphrase, say_json, tablet_passphrase
 from fieldapp.exports import EXPORTS
 from fieldapp.platform.clock import DeviceClock, ScriptClock
 from fieldapp.platform.files import read_whole
@@ -20,7 +20,7 @@ from fieldapp.services.station import Station
 from shared.errors import ForeignFile, Refused, WrongUse
 from shared.hearing.due import why_due
 from shared.records.standing import Status
-from shared.vault import kind_of
+from shared.vault import Vault, kind_of
 
 EXPORT_FORMATS = tuple(EXPORTS)
 Options = argparse.Namespace
@@ -332,6 +332,20 @@ def settle(options: Options) -> int:
         left = len(desk.doubts())
     done = "is open again" if options.decision == "undo" else f"is settled: {options.decision}"
     print(f"{options.doubt} {done}. Left: {counted(left, 'doubt', 'doubts')}.")
+    return 0
+
+
+def new_passphrase(options: Options) -> int:
+    """Change a store's passphrase; with the lead's book, a tablet's forgotten one is replaced."""
+    if options.book is not None:
+        with closing(Desk.open(options.book, passphrase())) as desk:
+            desk.reopen_tablet(options.store, changed_passphrase())
+    else:
+        old = passphrase()
+        with Vault.open(options.store, passphrase=old) as vault:
+            vault.change_passphrase(old, changed_passphrase())
+            vault.compact()  # a new store key: what an old copy's key opens ends here
+    print(f"{options.store} has a new passphrase. Older copies of the file still open with the old one.")
     return 0
 
 

@@ -160,6 +160,13 @@ def _add_papers(parser: argparse.ArgumentParser) -> None:
     _add_json(parser)
 
 
+def _add_passphrase(parser: argparse.ArgumentParser) -> None:
+    _add_store(parser)
+    parser.add_argument(
+        "--book", type=Path, metavar="BOOK", help="the lead's book, where a tablet's passphrase is forgotten"
+    )
+
+
 def _add_letterhead(parser: argparse.ArgumentParser) -> None:
     _add_book(parser)
     parser.add_argument("--name", help="the office that sends the letters")
@@ -203,6 +210,11 @@ COMMANDS = {
     "send": ("send to the listening lead over the local network", _add_send, nearby.send),
     "doubts": ("list what only a person may decide", _add_doubts, commands.doubts),
     "settle": ("decide a doubt", _add_settle, commands.settle),
+    "passphrase": (
+        "change a store's passphrase, or replace a forgotten one",
+        _add_passphrase,
+        commands.new_passphrase,
+    ),
     "letterhead": ("set who sends the letters", _add_letterhead, commands.letterhead),
     "papers": ("print lists and letters as PDF", _add_papers, commands.papers),
     "export": ("write the results for other systems", _add_export, commands.export),

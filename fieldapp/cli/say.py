@@ -11,6 +11,7 @@ from typing import Any
 from shared.errors import QuietbellError, WrongUse
 
 VARIABLE = "QUIETBELL_PASSPHRASE"
+NEW_VARIABLE = "QUIETBELL_NEW_PASSPHRASE"
 TABLET_VARIABLE = "QUIETBELL_TABLET_PASSPHRASE"
 
 
@@ -46,6 +47,11 @@ def tablet_passphrase() -> str:
     if TABLET_VARIABLE not in os.environ and VARIABLE in os.environ:
         return os.environ[VARIABLE]
     return _secret(TABLET_VARIABLE, "Passphrase for this tablet: ", new=True)
+
+
+def changed_passphrase() -> str:
+    """The passphrase that is to replace another: its own variable, else asked for twice."""
+    return _secret(NEW_VARIABLE, "New passphrase: ", new=True)
 
 
 def _secret(variable: str, question: str, *, new: bool) -> str:

@@ -346,9 +346,14 @@ class Desk:
         before = seen.get(returned.device, {})
         now = self.ledger.clock.now().isoformat(timespec="seconds")
         latest = max(str(before.get("made_at", "")), returned.made_at)
+        # Made later, yet with fewer entries: only a tablet restored from an older copy gives that back.
+        older = returned.made_at > str(before.get("made_at", "")) and returned.highest < before.get(
+            "highest", 0
+        )
         seen[returned.device] = {
             "tablet_id": returned.tablet_id,
             "highest": max(int(before.get("highest", 0)), returned.highest),
+            "rolled_back_to": returned.highest if older else before.get("rolled_back_to", 0),
             "handout_made_at": returned.handout_made_at,
             "received_at": returned.received_at,
             "made_at": latest,
@@ -465,3 +470,9 @@ class Desk:
     def unsettle(self, doubt_id: str) -> None:
         """Take the newest decision on a doubt back: the doubt is open again."""
         self.ledger.write(*take_back(self.ledger.register, doubt_id))
+
+    def reopen_tablet(self, store: Path, new: str) -> None:
+        """Give a tablet store whose passphrase was forgotten a new one, by the key that only this book has."""
+        with Vault.open(store, lead_private_key=self._sealing().private_bytes_raw()) as vault:
+            vault.change_passphrase(None, new)
+            vault.compact()

@@ -228,3 +228,14 @@ def test_no_passphrase_and_no_terminal_is_wrong_use(folder):
     )
     assert done.returncode == 2
     assert "QUIETBELL_PASSPHRASE" in done.stderr
+
+
+def test_a_passphrase_is_changed_or_replaced_by_the_lead(folder, monkeypatch):
+    folder("receive", "A.handout", "--store", "P.store")
+    monkeypatch.setenv("QUIETBELL_NEW_PASSPHRASE", "four other grey herons")
+    folder("passphrase", "P.store")
+    folder("status", "P.store", status=4)
+    monkeypatch.setenv("QUIETBELL_NEW_PASSPHRASE", "five quite new herons")
+    folder("passphrase", "P.store", "--book", "lead.book")
+    folder("status", "P.store", passphrase="four other grey herons", status=4)
+    folder("status", "P.store", passphrase="five quite new herons")

@@ -7,6 +7,7 @@ import itertools
 import pytest
 
 from fieldapp.services.desk import Desk
+from fieldapp.services.station import Station
 from shared.errors import Damaged, ForeignFile, NewerVersion, Refused
 from shared.records.entries import Kind, Reason
 from shared.records.standing import Person, Status
@@ -155,8 +156,6 @@ def test_a_restored_copy_that_went_on_keeps_both_and_raises_a_doubt(visit):
     visit.stations.clear()
     copy = visit.folder / "copy.store"
     (shutil.copytree if store.is_dir() else shutil.copy)(store, copy)
-    from fieldapp.services.station import Station
-
     first = Station.open(store, PASSPHRASE, clock=visit.clock)
     second = Station.open(copy, PASSPHRASE, clock=visit.clock)
     visit.stations += [first, second]
@@ -171,3 +170,34 @@ def test_a_restored_copy_that_went_on_keeps_both_and_raises_a_doubt(visit):
     assert gathering.returns[1].new > 0
     assert DoubtKind.TWO_ENTRIES in [doubt.kind for doubt in visit.desk.doubts()]
     assert visit.desk.ledger.register.entries(Kind.SCREENING_BEGUN)
+
+
+def test_a_return_with_fewer_entries_than_before_is_told_though_the_file_alone_looks_whole(visit):
+    station = visit.tablet("A")
+    store, copy = visit.folder / "A.store", visit.folder / "old-copy"
+    copy.write_bytes(store.read_bytes())
+    station.walk_script(station.find("S-1"), FAIL)
+    visit.desk.gather([visit.give_back(station)])
+    assert visit.desk.doubts() == []
+    station.close()
+    visit.stations.remove(station)
+    store.write_bytes(copy.read_bytes())
+    visit.pass_time(hours=1)
+    restored = Station.open(store, PASSPHRASE, clock=visit.clock)
+    visit.stations.append(restored)
+    gathering = visit.desk.gather([visit.give_back(restored, "restored")])
+    assert gathering.returns[0].new == 0
+    (doubt,) = visit.desk.doubts()
+    assert doubt.kind is DoubtKind.OLDER_COPY
+    assert visit.desk.ledger.register.standing(visit.child("S-1")).status is Status.RESCREEN
+
+
+def test_the_lead_replaces_a_forgotten_passphrase_and_nothing_is_lost(visit):
+    station = visit.tablet("A")
+    station.walk_script(station.find("S-1"), "++++++")
+    station.close()
+    visit.stations.remove(station)
+    visit.desk.reopen_tablet(visit.folder / "A.store", "four other grey herons")
+    again = Station.open(visit.folder / "A.store", "four other grey herons", clock=visit.clock)
+    visit.stations.append(again)
+    assert again.standing(again.find("S-1")).status is Status.PASSED
