@@ -95,7 +95,7 @@ def device_doubts(devices: Sequence[DeviceSeen], visit_days: Sequence[str] = ())
             continue
         if device.rolled_back_to:
             question = f"Tablet {device.name} gave back less than before. Was it restored from an old copy?"
-            told = (
+            reason = (
                 f"entries 1 to {device.rolled_back_to} now, 1 to {device.highest} before; none is lost here"
             )
             doubts.append(_about(DoubtKind.OLDER_COPY, question, [device], (reason,)))
