@@ -35,7 +35,7 @@ _LINES = {250: 40, 500: 30, 1000: 30, 2000: 30, 4000: 40, 8000: 40}
 _COUNTED, _PAIR, _ANY_ONE = (500, 1000, 2000), (2000, 4000), 40
 _NO_RESPONSE = 999
 
-_CLOSING = ("closed", "moved", "no-loss", "lost")
+_CLOSING = ("closed", "moved", "no-loss", "under-care", "declined", "lost")
 
 
 @dataclass(slots=True)
@@ -221,7 +221,7 @@ def yearly(counted: Recount, notes: Sequence[Mapping[str, str]]) -> dict[str, in
         "missed_second": sum(days[0] and len(days) > 1 and days[1] for days in missed),
         "threshold_tested": sum(bool(child.thresholds) for child in counted.children.values()),
         "referred": noted("sent"),
-        "seen": noted("seen", "findings", "no-loss"),
+        "seen": noted("seen", "findings", "no-loss", "under-care"),
         "no_loss": noted("no-loss"),
         "lost": noted("lost", "moved"),
     }

@@ -73,7 +73,7 @@ RULES: Mapping[str, Callable[[Standing], bool]] = {
     "missed_second": lambda child: _rescreened(child) and not all(_results(child)[1]),
     "threshold_tested": lambda child: any(test.finished_at for test in child.thresholds),
     "referred": lambda child: child.status is Status.REFERRED or _noted("sent")(child),
-    "seen": _noted("seen", "findings", "no-loss"),
+    "seen": _noted("seen", "findings", "no-loss", "under-care"),
     "no_loss": _noted("no-loss"),
     "lost": _noted("lost", "moved"),
 }

@@ -14,15 +14,21 @@ from fieldapp.roster import RosterRow, RowProblem, compare_rosters
 from fieldapp.services.ledger import Draft, Ledger
 from shared.errors import Refused
 from shared.hearing.followup import timing
-from shared.records.entries import Kind
+from shared.records.entries import Entry, Kind
 from shared.records.people import person_body
 from shared.records.standing import Standing, Status
 
-#: The steps of a follow-up in the order they usually come; the last four close the case.
-STEPS = ("sent", "reminded", "seen", "findings", "no-loss", "closed", "moved", "lost")
+#: The steps of a follow-up in the order they usually come.
+STEPS = ("sent", "reminded", "seen", "findings")
+#: Why a case is closed (common practice, no source); "closed" is another reason, which its note says.
+CLOSINGS = ("no-loss", "under-care", "moved", "declined", "lost", "closed")
 #: Days after a letter was sent, or a reminder, until the next reminder is due (set locally).
 REMINDER_AFTER = timedelta(days=30)
 _OPEN = (Status.RESCREEN, Status.THRESHOLD, Status.REFERRED, Status.EAR_PROBLEM, Status.COULD_NOT_TEST)
+_SEEN_OUTSIDE = (
+    Status.REFERRED,
+    Status.EAR_PROBLEM,
+)  # someone else examines the child, and says what was found
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,15 +90,40 @@ class Office:
     def note_step(
         self, children: Iterable[str], step: str, *, note: str = "", day: date | None = None
     ) -> None:
-        """Note a step of the follow-up of one child or many; raises ``Refused`` for an unknown step."""
-        if step not in STEPS:
-            raise Refused("There is no such step of a follow-up.", todo=f"Choose one of: {', '.join(STEPS)}.")
+        """Note a step of the follow-up, or why it is closed, for one child or many.
+
+        Raises ``Refused`` for an unknown step, and for a closing whose reason is nowhere said.
+        """
+        if step not in (*STEPS, *CLOSINGS):
+            known = ", ".join((*STEPS, *CLOSINGS))
+            raise Refused("There is no such step of a follow-up.", todo=f"Choose one of: {known}.")
+        if step == "closed" and not note.strip():
+            raise Refused("The reason for closing is missing.", todo="Say why the case is closed.")
         when = (day or self._ledger.clock.now().date()).isoformat()
         body = {"step": step, "note": note.strip(), "day": when}
         drafts: list[Draft] = [(Kind.FOLLOWUP_NOTED, {**body, "child": child}) for child in children]
         if not drafts:
             raise Refused("No child is chosen.", todo="Choose at least one child.")
         self._ledger.write(*drafts)
+
+    def last_step(self, child: str) -> Entry | None:
+        """The newest step of a child's follow-up that stands, or None."""
+        about = self._ledger.register.about(child)
+        stands = self._ledger.register.stands
+        steps = (each for each in reversed(about) if each.kind is Kind.FOLLOWUP_NOTED and stands(each.id))
+        return next(steps, None)
+
+    def take_step_back(self, child: str) -> None:
+        """Undo the newest step of a child's follow-up; raises ``Refused`` where there is none."""
+        last = self.last_step(child)
+        if last is None:
+            raise Refused("There is no step to take back.", kept="Nothing was changed.")
+        self._ledger.write((Kind.DECISION_WITHDRAWN, {"decision": last.id, "child": last.child}))
+
+    def closed_cases(self) -> list[Standing]:
+        """Every child whose follow-up was closed, the newest first."""
+        closed = (each for each in self._standings() if each.status is Status.CLOSED)
+        return sorted(closed, key=lambda each: each.since, reverse=True)
 
     def open_cases(self) -> list[OpenCase]:
         """Every child whom something is still owed, the overdue first, then by the day it is due."""
@@ -118,6 +149,18 @@ class Office:
         closings = self._ledger.register.entries(Kind.VISIT_CLOSED)
         newest = self._ledger.register.entries(Kind.SCREENING_FINISHED)
         return bool(closings) and (not newest or newest[-1].stamp < closings[-1].stamp)
+
+
+def fitting_steps(standing: Standing) -> tuple[str, ...]:
+    """The steps that fit where a child stands: nobody sends findings back of a child who waits for a rescreen."""
+    if standing.status not in _OPEN:
+        return ()
+    sent = any(each.step == "sent" for each in standing.followups)
+    return (
+        "sent",
+        *(("reminded",) if sent else ()),
+        *(("seen", "findings") if standing.status in _SEEN_OUTSIDE else ()),
+    )
 
 
 def receipt_code(tablet_key: bytes, device: str, highest: int) -> str:

@@ -47,11 +47,14 @@ class Kind(StrEnum):
     DIFFERENT_CHILD = "different-child"  # records [id, id]
     RESULT_RULED = "result-ruled"  # child status why? doubt?
     DOUBT_SETTLED = "doubt-settled"  # doubt decision
-    DECISION_WITHDRAWN = "decision-withdrawn"  # decision (entry id), children? : undo of the four above
+    # decision (entry id), child? children? : undo of the four above, or of a step of a follow-up
+    DECISION_WITHDRAWN = "decision-withdrawn"
     WATCH_RAISED = "watch-raised"  # ear hz what since: the station watch asked for a check
     PAPER_ISSUED = "paper-issued"  # paper number children
     VISIT_CLOSED = "visit-closed"
-    FOLLOWUP_NOTED = "followup-noted"  # child step (sent reminded seen findings closed moved) note? day?
+    # child step note? day? : sent reminded seen findings, or a closing: no-loss under-care moved declined lost,
+    # or closed for another reason, which the note says (before 2026-11 it might say nothing)
+    FOLLOWUP_NOTED = "followup-noted"
 
 
 class Reason(StrEnum):

@@ -23,7 +23,7 @@ from shared.records.tests_done import read_screening, read_threshold_test
 
 # Among the reasons for not testing, the one that speaks when several were written.
 _RANK = (Reason.ABSENT, Reason.DECLINED, Reason.UNDER_CARE, Reason.COULD_NOT_TEST, Reason.EAR_PROBLEM)
-_CLOSING_STEPS = {"closed", "moved", "no-loss", "lost"}
+_CLOSING_STEPS = {"closed", "moved", "no-loss", "under-care", "declined", "lost"}
 
 
 @dataclass(slots=True)

@@ -104,7 +104,7 @@ class ThresholdTest:
 class Followup:
     """One noted step of a referral or rescreen's follow-up."""
 
-    step: str  # sent reminded seen findings no-loss closed moved lost
+    step: str  # sent reminded seen findings; closed for: no-loss under-care moved declined lost closed
     day: str
     note: str
     author: str

@@ -56,6 +56,25 @@ def test_a_case_is_followed_until_it_is_closed(visit):
         desk.office.note_step([child], "cured")
     with pytest.raises(Refused, match="No child is chosen"):
         desk.office.note_step([], "sent")
+    with pytest.raises(Refused, match="reason for closing is missing"):
+        desk.office.note_step([child], "closed")
+
+
+def test_a_closing_is_taken_back_and_the_case_is_open_again(visit):
+    station = visit.tablet("A")
+    station.walk_script(station.find("S-1"), FAIL)
+    desk = visit.desk
+    desk.gather([visit.give_back(station)])
+    child = visit.child("S-1")
+    desk.office.note_step([child], "sent")
+    desk.office.note_step([child], "declined")
+    assert [each.child for each in desk.office.closed_cases()] == [child]
+    desk.office.take_step_back(child)
+    assert desk.ledger.register.standing(child).status is Status.RESCREEN
+    assert [step.step for step in desk.ledger.register.standing(child).followups] == ["sent"]
+    desk.office.take_step_back(child)
+    with pytest.raises(Refused, match="no step to take back"):
+        desk.office.take_step_back(child)
 
 
 def test_a_referral_is_reminded_a_month_after_the_letter(visit):

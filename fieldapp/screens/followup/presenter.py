@@ -6,11 +6,13 @@ from typing import Any
 
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
-from fieldapp.services.office import STEPS
-from shared.records.standing import Status
+from fieldapp.screens.translation import Translator
+from fieldapp.services.office import CLOSINGS, fitting_steps
+from shared.records.standing import Standing, Status
 
 LIMIT = 500
 ALL = ""
+CLOSED = Status.CLOSED.value
 
 
 class FollowupPresenter(Presenter):
@@ -28,6 +30,10 @@ class FollowupPresenter(Presenter):
             if count:
                 word = phrases.sign(status) + t(f"status.{status.value}")
                 found.append((status.value, word, str(count), self.status == status.value))
+        closed = len(self.session.desk.office.closed_cases())
+        if closed:
+            word = phrases.sign(Status.CLOSED) + t("followup.closed")
+            found.append((CLOSED, word, str(closed), self.status == CLOSED))
         return found
 
     def choose(self, status: str) -> None:
@@ -38,44 +44,77 @@ class FollowupPresenter(Presenter):
     def rows(self) -> list[dict[str, Any]]:
         """The open cases as rows of the list."""
         t = self.t
+        if self.status == CLOSED:
+            closed = self.session.desk.office.closed_cases()
+            return [self._row(each, each.since, closing_words(t, each)) for each in closed[:LIMIT]]
         rows = []
         for case in self.session.desk.office.open_cases():
             standing = case.standing
             if self.status not in (ALL, standing.status.value):
                 continue
-            due = phrases.short_date(t, case.due)
             key = "followup.next_" + case.next_step.replace(": ", "_").replace(" ", "-")
             step = t(key) if t.has(key) else case.next_step
             if case.overdue:
                 step = f"! {step} · {t('followup.overdue')}"
-            rows.append(
-                {
-                    "child": standing.child,
-                    "name": phrases.name_listed(standing.person),
-                    "born": f"{standing.person.class_name} · {due}" if due else standing.person.class_name,
-                    "status": step,
-                    "waiting": False,
-                }
-            )
+            rows.append(self._row(standing, case.due, step))
         return rows[:LIMIT]
 
+    def _row(self, standing: Standing, day: str, step: str) -> dict[str, Any]:
+        """A row: the child, the day that matters, and the step in words."""
+        when = phrases.short_date(self.t, day)
+        class_name = standing.person.class_name
+        return {
+            "child": standing.child,
+            "name": phrases.name_listed(standing.person),
+            "born": f"{class_name} · {when}" if when else class_name,
+            "status": step,
+            "waiting": False,
+        }
+
     def open(self, child: str) -> None:
-        """Ask which step was taken."""
+        """Ask which step was taken: only those that fit where the child stands, to close, or to undo the last."""
         t, desk = self.t, self.session.desk
         standing = desk.ledger.register.standing(child)
-        done = [
-            f"{phrases.short_date(t, f.day)}: {t(f'followup.step_{f.step}')}"
-            + (f" ({f.note})" if f.note else "")
-            for f in standing.followups
-            if t.has(f"followup.step_{f.step}")
-        ]
-        words = "\n".join([f"{phrases.status_line(t, standing)}", *done])
+        words = "\n".join([phrases.status_line(t, standing), *steps_done(t, standing)])
         ways = [
-            (t(f"followup.step_{step}"), "quiet", lambda step=step: self._note(child, step)) for step in STEPS
+            (t(f"followup.step_{step}"), "quiet", lambda step=step: self._note(child, step))
+            for step in fitting_steps(standing)
         ]
+        if ways:
+            ways.append((t("followup.close"), "quiet", lambda: self._ask_why(child)))
+        if standing.followups:
+            last = step_words(t, standing.followups[-1].step)
+            ways.append((t("followup.undo", step=last), "quiet", lambda: self._undo(child)))
         self.session.ask(
             phrases.name_said(standing.person), words, [*ways, (t("sheet.back"), "strong", lambda: None)]
         )
+
+    def _ask_why(self, child: str) -> None:
+        """A case is closed for a reason."""
+        t, standing = self.t, self.session.desk.ledger.register.standing(child)
+        ways = [
+            (t(f"followup.why_{why}"), "quiet", lambda why=why: self._close(child, why)) for why in CLOSINGS
+        ]
+        self.session.ask(
+            t("followup.close_title", name=phrases.name_said(standing.person)),
+            t("followup.close_words"),
+            [*ways, (t("sheet.back"), "strong", lambda: None)],
+        )
+
+    def _close(self, child: str, why: str) -> None:
+        if why == "closed":
+            self.session.ask_text(
+                self.t("followup.why_closed"),
+                self.t("followup.why_label"),
+                self.t("followup.close_now"),
+                lambda words: self._write(child, why, words),
+            )
+            return
+        self._write(child, why, "")
+
+    def _undo(self, child: str) -> None:
+        if self.guarded(lambda: self.session.desk.office.take_step_back(child)):
+            self.changed()
 
     def _note(self, child: str, step: str) -> None:
         if step == "findings":
@@ -92,3 +131,28 @@ class FollowupPresenter(Presenter):
         office = self.session.desk.office
         if self.guarded(lambda: office.note_step([child], step, note=note)):
             self.changed()
+
+
+def step_words(t: Translator, step: str) -> str:
+    """A step or a closing of a follow-up in words; one of a newer Quietbell as it was written."""
+    for key in (f"followup.step_{step}", f"followup.why_{step}"):
+        if t.has(key):
+            return t(key)
+    return step
+
+
+def closing_words(t: Translator, standing: Standing) -> str:
+    """Why a closed case was closed, in words."""
+    why = step_words(t, standing.why).lower()
+    if standing.why == "closed" and standing.followups:
+        why = standing.followups[-1].note
+    return t("followup.closed_for", why=why) if why else t("followup.step_closed")
+
+
+def steps_done(t: Translator, standing: Standing) -> list[str]:
+    """Every step that was taken, with its day and its note."""
+    return [
+        f"{phrases.short_date(t, each.day)}: {step_words(t, each.step)}"
+        + (f" ({each.note})" if each.note else "")
+        for each in standing.followups
+    ]
