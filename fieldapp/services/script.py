@@ -110,10 +110,12 @@ class Player:
         self.station.sign_in(_text(line, "screener"))
 
     def ready(self, line: Mapping[str, Any]) -> None:
-        """A readiness check, all at once; one that fails is recorded and closes the station."""
-        self.station.check_readiness(
-            {name: value for name, value in line.items() if name not in ("do", "at")}
-        )
+        """A readiness check, all at once; one that fails is recorded and closes the station.
+
+        ``carry_over``: only what the station watch asked for is given, the rest is as it was found before.
+        """
+        facts = {name: value for name, value in line.items() if name not in ("do", "at", "carry_over")}
+        self.station.check_readiness(facts, carry_over=bool(line.get("carry_over")))
 
     def changed(self, line: Mapping[str, Any]) -> None:
         """The station got another room, audiometer or earphones: it is closed until a new check passes."""
@@ -138,7 +140,11 @@ class Player:
         self._added[reference] = self.station.add_child(person)
 
     def not_tested(self, line: Mapping[str, Any]) -> None:
-        """A reason why a child is not tested."""
+        """A reason why a child is not tested; the ``signs`` and ``ears`` of an ear problem are judged by the rule."""
+        if line["do"] == Reason.EAR_PROBLEM and "signs" in line:
+            signs, ears = _texts(line, "signs"), _texts(line, "ears")
+            self.station.look(self._child(line), signs, ears, str(line.get("note", "")))
+            return
         self.station.not_tested(self._child(line), Reason(line["do"]), str(line.get("note", "")))
 
     def threshold(self, line: Mapping[str, Any]) -> None:
@@ -167,6 +173,13 @@ def _text(line: Mapping[str, Any], name: str) -> str:
     if not isinstance(value, str) or not value.strip():
         raise Refused(f"'{name}' is missing.", todo=f"Give '{name}' as text.")
     return value.strip()
+
+
+def _texts(line: Mapping[str, Any], name: str) -> list[str]:
+    value = line.get(name, [])
+    if not isinstance(value, list) or not all(isinstance(each, str) for each in value):
+        raise Refused(f"'{name}' is not a list of texts.", todo=f"Give '{name}' as a list.")
+    return value
 
 
 _ACTIONS: dict[str, Callable[[Player, Mapping[str, Any]], None]] = {

@@ -6,7 +6,7 @@ where the rules or the disk do not allow it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -19,6 +19,7 @@ from fieldapp.platform.files import read_whole, write_whole
 from fieldapp.platform.randomness import new_device_id
 from fieldapp.services.ledger import Draft, Ledger
 from fieldapp.services.office import receipt_code
+from fieldapp.services.readying import Readying, ReadyState, ShortCheck
 from fieldapp.services.roll import (
     MOST_ROWS,
     ClassCount,
@@ -31,11 +32,11 @@ from fieldapp.services.roll import (
 from fieldapp.services.threshold_test import ThresholdTesting
 from fieldapp.services.watching import Watching
 from shared.errors import ForeignFile, Refused
+from shared.hearing.not_tested import EAR_SIGNS, earphones_allowed
 from shared.hearing.protocol import Protocol
-from shared.hearing.readiness import Pairing, ReadinessFacts, ReadinessResult, check
-from shared.hearing.readiness_validity import StationFor, why_expired
+from shared.hearing.readiness import ReadinessResult
 from shared.hearing.tone_walk import Action, ToneWalk
-from shared.records.entries import Entry, Kind, Reason
+from shared.records.entries import EARS, Entry, Kind, Reason
 from shared.records.people import person_body
 from shared.records.standing import Person, Standing, Status
 from shared.records.tests_done import walk_of
@@ -58,24 +59,13 @@ class VisitInfo:
     dates: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ReadyState:
-    """Whether the station may test: since when and at which level (dB HL), or why not."""
-
-    open: bool
-    since: str = ""
-    level_db_hl: int | None = None
-    why_closed: str = ""
-    drop: tuple[int, ...] = ()  # frequencies (Hz) that the room's noise rules out today
-    asked: str = ""  # what the station watch asks to be checked; the station is open all the same
-
-
 class Station:
     """One tablet store, opened."""
 
     def __init__(self, ledger: Ledger) -> None:
         self.ledger = ledger
         self.watching = Watching(ledger)
+        self.readying = Readying(ledger, self.watching)
         self.thresholds = ThresholdTesting(ledger)
 
     # -- opening ---------------------------------------------------------------------------------
@@ -226,68 +216,28 @@ class Station:
         self.ledger.tell(screener=initials)
         self.ledger.author = initials
 
-    def _last_check(self) -> Entry | None:
-        return self.ledger.register.newest_of(self.ledger.device, Kind.READINESS_CHECKED)
-
     @property
     def ready(self) -> ReadyState:
         """Whether the station may test now."""
-        if not self.screener:
-            return ReadyState(False, why_closed="Nobody is signed in.")
-        last = self._last_check()
-        if last is None:
-            return ReadyState(False, why_closed="The readiness check has not been done.")
-        if not last.body.get("passed"):
-            return ReadyState(False, why_closed="The last readiness check did not pass.")
-        passed = StationFor(date.fromisoformat(last.at[:10]), last.author, **_place(last.body))
-        now = StationFor(
-            self.ledger.clock.now().date(), self.screener, **_place(self.ledger.about.get("changed_to", {}))
-        )
-        if why := why_expired(passed, now):
-            return ReadyState(False, why_closed=why)
-        drop = tuple(map(int, last.body.get("drop", ())))
-        level = int(last.body["level_db_hl"])
-        return ReadyState(True, last.at, level, drop=drop, asked=self.watching.asked)
+        return self.readying.ready
+
+    @property
+    def short_check(self) -> ShortCheck | None:
+        """What has to be done again where the station watch alone has closed the station, or None."""
+        return self.readying.short_check
 
     def change_place(self, *, room: str = "", audiometer: str = "", earphones: str = "") -> ReadyState:
         """The station moved to another room or got other equipment: closed until a new check passes."""
-        wanted = {"room": room.strip(), "audiometer": audiometer.strip(), "earphones": earphones.strip()}
-        self.ledger.tell(changed_to={name: value for name, value in wanted.items() if value})
-        return self.ready
+        return self.readying.change_place(room=room, audiometer=audiometer, earphones=earphones)
 
     def judge_readiness(self, facts: Mapping[str, Any]) -> ReadinessResult:
-        """What a check with these facts would say; nothing is recorded. For the guided screen."""
-        return check(
-            ReadinessFacts.from_dict(facts),
-            self.protocol,
-            self.ledger.clock.now().date(),
-            pairs=self._known_pairs(),
-        )
+        """What a check with these facts would say; nothing is recorded."""
+        return self.readying.judge(facts)
 
-    def check_readiness(self, facts: Mapping[str, Any]) -> ReadinessResult:
-        """Record a readiness check and say whether it passed; a failed one closes the station."""
+    def check_readiness(self, facts: Mapping[str, Any], *, carry_over: bool = False) -> ReadinessResult:
+        """Record a readiness check, whole or the short way, and say whether it passed; see ``Readying.check``."""
         self._must_be_signed_in()
-        read = ReadinessFacts.from_dict(facts)
-        result = check(read, self.protocol, self.ledger.clock.now().date(), pairs=self._known_pairs())
-        body = {
-            **read.to_dict(),
-            "passed": result.passed,
-            "level_db_hl": result.level_db_hl,
-            "drop": list(result.drop),
-            "rule": result.rule,
-            "reasons": list(result.reasons),
-            "warnings": list(result.warnings),
-        }
-        self.ledger.write((Kind.READINESS_CHECKED, body))
-        if self.ledger.about.get("changed_to"):
-            self.ledger.tell(changed_to={})
-        return result
-
-    def _known_pairs(self) -> list[Pairing]:
-        """Which earphones belong to which audiometer, from every passed check that this tablet knows of."""
-        checks = self.ledger.register.entries(Kind.READINESS_CHECKED)
-        facts = [ReadinessFacts.from_dict(entry.body) for entry in checks if entry.body.get("passed")]
-        return [Pairing(each.audiometer, each.earphones, each.calibrated) for each in facts]
+        return self.readying.check(facts, carry_over=carry_over)
 
     # -- one child's walk ------------------------------------------------------------------------
 
@@ -309,6 +259,8 @@ class Station:
         self._must_be_ready()
         if self._begun() is not None:
             raise Refused("Another child is being screened.", todo="Finish or stop that child first.")
+        if self.thresholds.under_way:
+            raise Refused("Another threshold test is under way.", todo="Finish or stop that one first.")
         standing = self.standing(child)
         ready = self.ready
         body: dict[str, Any] = {
@@ -419,15 +371,19 @@ class Station:
         """Children whose walk fell into a fault that the station watch noticed, and who wait for another."""
         return [self.standing(child) for child in self.watching.to_walk_again()]
 
-    def stop(self, reason: Reason | None = None, note: str = "") -> Standing:
-        """Break off the child in hand: with a reason it is recorded, without one the child is not seen."""
+    def stop(self, reason: Reason | None = None, note: str = "", **seen: Sequence[str]) -> Standing:
+        """Break off the child in hand: with a reason it is recorded, without one the child is not seen.
+
+        ``seen``: the ``signs`` of an ear problem and the ``ears`` that show them.
+        """
         begun, _ = self._in_hand()
         child = str(begun.body["child"])
         drafts: list[tuple[Kind, dict[str, Any]]] = [
             (Kind.SCREENING_STOPPED, {"child": child, "screening": begun.id, "why": str(reason or note)})
         ]
         if reason is not None:
-            drafts.append((Kind.NOT_TESTED, {"child": child, "reason": reason.value, "note": note}))
+            body = {"child": child, "reason": reason.value, "note": note.strip(), **_told(seen)}
+            drafts.append((Kind.NOT_TESTED, body))
         self.ledger.write(*drafts)
         return self.standing(child)
 
@@ -483,8 +439,25 @@ class Station:
 
     # -- without a walk --------------------------------------------------------------------------
 
-    def not_tested(self, child: str, reason: Reason, note: str = "") -> Standing:
-        """Record why a child is not tested; needs no readiness.
+    def look(
+        self, child: str, signs: Sequence[str], ears: Sequence[str] = (), note: str = ""
+    ) -> tuple[bool, Standing]:
+        """What was seen at the ears before the earphones go on; gives whether they may, and where the child stands.
+
+        The rule decides: a sign that stops is an ear problem, the others are noted and the child may be tested.
+        """
+        known = [sign.key for sign in EAR_SIGNS]
+        if not signs or not set(signs) <= set(known) or not set(ears) <= set(EARS):
+            raise Refused("There is no such sign or ear.", todo=f"Use some of: {', '.join(known)}.")
+        seen = {"signs": [key for key in known if key in signs], "ears": [ear for ear in EARS if ear in ears]}
+        if not earphones_allowed(signs):
+            return False, self.not_tested(child, Reason.EAR_PROBLEM, note, **seen)
+        said = [sign.words for sign in EAR_SIGNS if sign.key in signs]
+        self.observe(child, note or ", ".join(said), **seen)
+        return True, self.standing(child)
+
+    def not_tested(self, child: str, reason: Reason, note: str = "", **seen: Sequence[str]) -> Standing:
+        """Record why a child is not tested; needs no readiness. ``seen``: see ``stop``.
 
         The newest reason replaces those that this tablet gave before. Raises ``Refused`` for an absent child that
         was screened today.
@@ -492,12 +465,12 @@ class Station:
         self._must_be_signed_in()
         standing = self.standing(child)
         if self.current is not None and self.current[0] == child:
-            return self.stop(reason, note)
+            return self.stop(reason, note, **seen)
         today = self.ledger.clock.now().date().isoformat()
         if reason is Reason.ABSENT and any(s.finished_at[:10] == today for s in standing.screenings):
             raise Refused("This child has its result already, from today.", kept="The result stands.")
         withdrawn = [self._withdrawal(child, given) for given in self._reasons_given(child)]
-        body = {"child": child, "reason": reason.value, "note": note.strip()}
+        body = {"child": child, "reason": reason.value, "note": note.strip(), **_told(seen)}
         self.ledger.write(*withdrawn, (Kind.NOT_TESTED, body))
         return self.standing(child)
 
@@ -513,6 +486,10 @@ class Station:
         self.ledger.write(*(self._withdrawal(child, entry) for entry in given))
         return self.standing(child)
 
+    def reasons_given(self, child: str) -> set[Reason]:
+        """The reasons that this tablet gave and may take back, also where a result lies over them."""
+        return {Reason(entry.body["reason"]) for entry in self._reasons_given(child)}
+
     def _reasons_given(self, child: str) -> list[Entry]:
         """This tablet's reasons for not testing the child that were not taken back."""
         about = self.ledger.register.about(child)
@@ -523,18 +500,19 @@ class Station:
             if entry.kind is Kind.NOT_TESTED
             and entry.device == self.ledger.device
             and entry.id not in withdrawn
+            and entry.body.get("reason") in set(Reason)
         ]
 
     def _withdrawal(self, child: str, entry: Entry) -> Draft:
         return (Kind.ANSWER_WITHDRAWN, {"child": child, "answer": entry.id})
 
-    def observe(self, child: str, note: str) -> None:
+    def observe(self, child: str, note: str, **seen: Sequence[str]) -> None:
         """Write a note about the child."""
         self._must_be_signed_in()
         if not note.strip():
             raise Refused("The note is empty.", todo="Type the note first.")
         self.standing(child)
-        self.ledger.write((Kind.OBSERVATION, {"child": child, "note": note.strip()}))
+        self.ledger.write((Kind.OBSERVATION, {"child": child, "note": note.strip(), **_told(seen)}))
 
     def lookalikes(self, person: Person) -> list[Pair]:
         """Children on this tablet who may be the one about to be added, likeliest first."""
@@ -614,8 +592,9 @@ class Station:
             )
 
 
-def _place(body: Mapping[str, Any]) -> dict[str, str]:
-    return {name: str(body.get(name, "")) for name in ("audiometer", "earphones", "room")}
+def _told(seen: Mapping[str, Sequence[str]]) -> dict[str, list[str]]:
+    """What was said of an ear, without what was not."""
+    return {name: list(told) for name, told in seen.items() if told}
 
 
 def _is_date(text: str) -> bool:

@@ -37,6 +37,11 @@ class ThresholdTesting:
         begun = self._begun()
         return None if begun is None else self._reached(begun, self._steps(begun))
 
+    @property
+    def under_way(self) -> bool:
+        """Whether a test was begun here and not finished."""
+        return self._begun() is not None
+
     def begin(self, child: str, *, first_ear: str) -> ThresholdInHand:
         """Begin a test; raises ``Refused`` where one is under way."""
         if self._begun() is not None:
@@ -101,7 +106,10 @@ class ThresholdTesting:
             for ear, tones in now.plan.thresholds().items()
             for hz, one in tones.items()
         ]
-        self._ledger.write(*found, (Kind.THRESHOLD_FINISHED, {"child": now.child, "test": begun.id}))
+        closing = {"child": now.child, "test": begun.id}
+        disagreed = [list(tone) for tone in now.plan.disagreed]
+        told = {"disagreed": disagreed} if disagreed else {}
+        self._ledger.write(*found, (Kind.THRESHOLD_FINISHED, {**closing, **told}))
         return now
 
     def _begun(self) -> Entry | None:

@@ -24,13 +24,26 @@ class Watching:
     @property
     def asked(self) -> str:
         """What has been asked since the last passed readiness check, in words, or empty."""
-        raised = self._raised_since_ready()
-        return str(raised[-1].body.get("what", "")) if raised else ""
+        return str(self.raised.body.get("what", "")) if self.raised is not None else ""
+
+    @property
+    def raised(self) -> Entry | None:
+        """The alarm that no passed readiness check has answered yet, if any."""
+        newest = self._ledger.register.newest_of(self._ledger.device, Kind.WATCH_RAISED)
+        ready = self.last_passed
+        if newest is None or (ready is not None and newest.counter < ready.counter):
+            return None
+        return newest
+
+    @property
+    def last_passed(self) -> Entry | None:
+        """This device's newest readiness check that passed, if any."""
+        return _last_passed_check(self._ledger.register, self._ledger.device)
 
     def look(self) -> Alarm | None:
         """Take the newest walks in; a new alarm is written down."""
         watch = self._up_to_date()
-        if watch is None or watch.alarm is None or self._raised_since_ready():
+        if watch is None or watch.alarm is None or self.raised is not None:
             return None
         alarm = watch.alarm
         body = {
@@ -79,13 +92,6 @@ class Watching:
     def _own(self, kind: Kind) -> list[Entry]:
         entries = self._ledger.register.entries(kind)
         return [entry for entry in entries if entry.device == self._ledger.device]
-
-    def _raised_since_ready(self) -> list[Entry]:
-        newest = self._ledger.register.newest_of(self._ledger.device, Kind.WATCH_RAISED)
-        ready = _last_passed_check(self._ledger.register, self._ledger.device)
-        if newest is None or (ready is not None and newest.counter < ready.counter):
-            return []
-        return [newest]
 
 
 def watch_of(register: Register, ready: Entry) -> StationWatch:

@@ -6,13 +6,13 @@ Only the way from results to the next step may live here. Days are given, never 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
 
 from shared.errors import Refused
 from shared.hearing.protocol import REFER, RESCREEN, THRESHOLD, Protocol
-from shared.hearing.referral import Ruling, ThresholdOutcome
+from shared.hearing.referral import ReferralRule, Ruling, ThresholdOutcome
 
 PASSED, REFERRED = "passed", "referred"
 
@@ -121,11 +121,43 @@ def _after_thresholds(
     screenings: Sequence[StageResult],
     thresholds: Sequence[ThresholdOutcome],
 ) -> Disposition:
-    if protocol.referral is None or not thresholds:
-        return stands or Disposition(
-            THRESHOLD, None, f"{protocol.title} has no referral rule for thresholds: for the team lead."
-        )
-    verdict = protocol.referral.judge(thresholds)
+    if not thresholds:
+        return stands or _no_rule(protocol)
+    if protocol.referral is None:
+        reached = stands or _no_rule(protocol)
+    else:
+        reached = _by_referral_rule(protocol, protocol.referral, stands, screenings, thresholds)
+    newest = max(thresholds, key=lambda outcome: outcome.day)
+    said = (reached.why, unreliable_words(newest.disagreed))
+    return replace(reached, why=" ".join(filter(None, said)))
+
+
+def _no_rule(protocol: Protocol) -> Disposition:
+    return Disposition(
+        THRESHOLD, None, f"{protocol.title} has no referral rule for thresholds: for the team lead."
+    )
+
+
+def unreliable_words(disagreed: Sequence[tuple[str, int]]) -> str:
+    """That a threshold test is not reliable, and what to do; empty where it is.
+
+    The retest must agree within 5 dB, else the child is instructed anew and tested again (ASHA 2005, from memory);
+    that a test which still disagrees is not to be relied upon follows from it.
+    """
+    if not disagreed:
+        return ""
+    tones = "; ".join(f"{ear} {hz} Hz" for ear, hz in disagreed)
+    return f"Not reliable: the tries at {tones} did not agree within 5 dB. The test should be repeated."
+
+
+def _by_referral_rule(
+    protocol: Protocol,
+    rule: ReferralRule,
+    stands: Disposition | None,
+    screenings: Sequence[StageResult],
+    thresholds: Sequence[ThresholdOutcome],
+) -> Disposition:
+    verdict = rule.judge(thresholds)
     said = "; ".join(verdict.why)
     if verdict.ruling is Ruling.REFER:
         return Disposition(REFERRED, None, f"Referral by {protocol.title}: {said}.")

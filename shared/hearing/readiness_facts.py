@@ -26,6 +26,9 @@ class ReadinessFacts:
     listening: Mapping[str, tuple[int, ...]] = field(
         default_factory=dict
     )  # ear -> Hz heard clean at 50 dB HL
+    not_clean: Mapping[str, tuple[int, ...]] = field(
+        default_factory=dict
+    )  # ear -> Hz heard, but crackling, weak or in the other ear too, or not heard at all
     own_thresholds: ByEar = field(default_factory=dict)  # the listener's, dB HL by ear and Hz
     listener: str = ""  # who listened, where it was not the screener: a known-normal listener
     inspection: Mapping[str, bool] = field(default_factory=dict)  # item -> in order
@@ -41,6 +44,7 @@ class ReadinessFacts:
         """Facts out of a script line or a stored body; raises ``FieldRefused`` naming the field."""
         fields = Fields(data)
         listening = Fields(fields.by_ear("listening"), within="listening")
+        not_clean = Fields(fields.by_ear("not_clean"), within="not_clean")
         inspection = fields.raw("inspection", {})
         if not isinstance(inspection, Mapping) or not all(
             isinstance(each, bool) for each in inspection.values()
@@ -51,6 +55,7 @@ class ReadinessFacts:
             earphones=fields.text("earphones", "").strip(),
             calibrated=fields.day("calibrated"),
             listening={ear: listening.frequencies(ear) for ear in EARS if listening.has(ear)},
+            not_clean={ear: not_clean.frequencies(ear) for ear in EARS if not_clean.has(ear)},
             own_thresholds=_levels_by_ear(fields, "own_thresholds"),
             listener=fields.text("listener", "").strip(),
             inspection={str(item): found for item, found in inspection.items()},
@@ -69,6 +74,7 @@ class ReadinessFacts:
             "earphones": self.earphones,
             "calibrated": self.calibrated.isoformat() if self.calibrated else None,
             "listening": {ear: list(heard) for ear, heard in self.listening.items()},
+            "not_clean": {ear: list(heard) for ear, heard in self.not_clean.items() if heard},
             "own_thresholds": _plain(self.own_thresholds),
             "listener": self.listener,
             "inspection": dict(self.inspection),

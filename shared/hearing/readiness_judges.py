@@ -5,7 +5,7 @@ Only the judges and what they report may live here; the steps' words and their o
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from enum import StrEnum
 from typing import NamedTuple
@@ -20,6 +20,9 @@ WARNING_DAYS = 31
 #: One ear through each earphone must agree within this many dB (Minnesota Department of Health, page on the
 #: biological calibration check, read; its last line has a misprint, the sense is "within 5 = usable").
 EARPHONES_AGREE = 5
+
+#: What to do about a tone that is not clean (common practice, no source). Earphones go with their audiometer.
+SPOILT_TONE = "Change the cord, or the earphones together with their audiometer, then check again."
 
 #: What the inspection looks at (Minnesota Department of Health, calibration page, second-hand; rest: memory).
 INSPECTION = {
@@ -142,14 +145,21 @@ def judge_tone_off(case: Case) -> StepReport:
 
 
 def judge_listening(case: Case) -> StepReport:
-    """Every test frequency heard clean through both earphones."""
-    reasons: list[str] = []
+    """Every test frequency heard clean through both earphones; one that is not clean fails the check."""
+    facts, reasons, state = case.facts, [], StepState.DONE
     for ear in EARS:
-        unheard = [hz for hz in case.protocol.frequencies if hz not in case.facts.listening.get(ear, ())]
+        spoilt = facts.not_clean.get(ear, ())
+        heard = [hz for hz in facts.listening.get(ear, ()) if hz not in spoilt]
+        unheard = [hz for hz in case.protocol.frequencies if hz not in (*heard, *spoilt)]
+        if spoilt:
+            state = StepState.FAILED
+            reasons.append(
+                f"Not clean in the listening check: {ear} earphone, {_named(spoilt)} Hz. {SPOILT_TONE}"
+            )
         if unheard:
-            named = ", ".join(map(str, unheard))
-            reasons.append(f"The listening check is incomplete: {ear} earphone, {named} Hz.")
-    return StepReport("listening", StepState.OPEN if reasons else StepState.DONE, tuple(reasons))
+            state = state if state is StepState.FAILED else StepState.OPEN
+            reasons.append(f"The listening check is incomplete: {ear} earphone, {_named(unheard)} Hz.")
+    return StepReport("listening", state, tuple(reasons))
 
 
 def judge_same_ear(case: Case) -> StepReport:
@@ -190,6 +200,10 @@ def judge_noise(case: Case) -> StepReport:
     missing = ", ".join(str(band) for band in sorted(bands - set(facts.noise)))
     warnings = (f"No noise reading at {missing} Hz.",) if missing else ()
     return StepReport("noise", StepState.DONE, (), warnings, ruling)
+
+
+def _named(hertz: Iterable[int]) -> str:
+    return ", ".join(map(str, sorted(hertz)))
 
 
 def _open(key: str, reason: str) -> StepReport:

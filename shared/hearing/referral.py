@@ -20,6 +20,7 @@ class ThresholdOutcome:
 
     day: date
     thresholds: Mapping[str, Mapping[int, int | None]]
+    disagreed: tuple[tuple[str, int], ...] = ()  # (ear, hz) whose retests did not agree: not reliable
 
 
 @dataclass(frozen=True, slots=True)

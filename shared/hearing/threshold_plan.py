@@ -113,10 +113,15 @@ class ThresholdPlan:
         return self.next is None
 
     @property
+    def disagreed(self) -> tuple[tuple[str, int], ...]:
+        """The tones (ear, hz) tested more than once of which no two tries agreed within 5 dB, in order of testing."""
+        tones = dict.fromkeys((one.ear, one.hz) for one in self.found)
+        return tuple((ear, hz) for ear, hz in tones if self._agreed(self._tries(ear, hz)) is None)
+
+    @property
     def reliable(self) -> bool:
         """Whether every tone tested more than once agreed within 5 dB with another try of it."""
-        tones = {(one.ear, one.hz) for one in self.found}
-        return all(self._agreed(self._tries(ear, hz)) is not None for ear, hz in tones)
+        return not self.disagreed
 
     def thresholds(self) -> dict[str, dict[int, Found]]:
         """The result that stands for every tone found, by ear and frequency in ascending order."""

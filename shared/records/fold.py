@@ -77,6 +77,8 @@ def fold_child(records: Sequence[str], entries: Iterable[Entry], protocol: Proto
         governing=verdict.governing,
         thresholds=thresholds,
         note=verdict.note,
+        signs=verdict.signs,
+        ears=verdict.ears,
         observations=tuple(events.observations),
         followups=tuple(_followup(entry) for entry in events.followups),
         window=verdict.window,
@@ -167,6 +169,8 @@ class _Verdict:
     why: str = ""
     governing: Screening | None = None
     note: str = ""
+    signs: tuple[str, ...] = ()
+    ears: tuple[str, ...] = ()
     window: tuple[str, str] | None = None
     disagreeing: tuple[str, ...] = ()
     ruled: bool = False
@@ -292,7 +296,7 @@ def _outcome(test: ThresholdTest) -> ThresholdOutcome:
     levels: dict[str, dict[int, int | None]] = {}
     for found in test.thresholds:
         levels.setdefault(found.ear, {})[found.hz] = found.threshold_db_hl
-    return ThresholdOutcome(_day(test.begun_at), levels)
+    return ThresholdOutcome(_day(test.begun_at), levels, test.disagreed)
 
 
 def _with_reasons(verdict: _Verdict, not_tested: Sequence[Entry], finished: Sequence[Screening]) -> _Verdict:
@@ -326,7 +330,13 @@ def _with_reasons(verdict: _Verdict, not_tested: Sequence[Entry], finished: Sequ
         since=spoken.at,
         why="",
         note=str(spoken.body.get("note", "")),
+        signs=_texts(spoken.body.get("signs")),
+        ears=_texts(spoken.body.get("ears")),
     )
+
+
+def _texts(told: object) -> tuple[str, ...]:
+    return tuple(map(str, told)) if isinstance(told, list) else ()
 
 
 def _owed_without_result(verdict: _Verdict, person: Person, protocol: Protocol) -> _Verdict:
@@ -339,7 +349,7 @@ def _owed_without_result(verdict: _Verdict, person: Person, protocol: Protocol) 
         window = owed.window and (_iso(owed.window[0]), _iso(owed.window[1]))
         return replace(verdict, why=owed.why, window=window)
     if verdict.status is Status.EAR_PROBLEM:
-        return replace(verdict, why=ear_problem(()).why)
+        return replace(verdict, why=ear_problem(verdict.signs).why)
     return verdict
 
 

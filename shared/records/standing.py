@@ -98,6 +98,7 @@ class ThresholdTest:
     finished_at: str
     thresholds: tuple[Threshold, ...]
     steps: tuple[tuple[str, int, int, bool], ...] = ()
+    disagreed: tuple[tuple[str, int], ...] = ()  # (ear, hz) whose retests did not agree: not reliable
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +125,8 @@ class Standing:
     governing: Screening | None = None  # the screening whose result stands
     thresholds: tuple[ThresholdTest, ...] = ()
     note: str = ""  # of the not-tested entry that stands
+    signs: tuple[str, ...] = ()  # of a visible ear problem: keys of ``hearing.not_tested.EAR_SIGNS``
+    ears: tuple[str, ...] = ()  # the ears that show them, where it was said
     observations: tuple[str, ...] = ()
     followups: tuple[Followup, ...] = ()
     window: tuple[str, str] | None = None  # first and last day (ISO) of the rescreen or next step

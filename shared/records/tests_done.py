@@ -107,7 +107,22 @@ def read_threshold_test(begun: Entry, parts: Iterable[Entry]) -> ThresholdTest:
         for e in parts
         if e.kind is Kind.THRESHOLD_STEP
     )
-    ends = [entry.at for entry in parts if entry.kind is Kind.THRESHOLD_FINISHED]
+    ends = [entry for entry in parts if entry.kind is Kind.THRESHOLD_FINISHED]
     return ThresholdTest(
-        begun.id, begun.device, begun.author, begun.at, ends[-1] if ends else "", tuple(found.values()), steps
+        begun.id,
+        begun.device,
+        begun.author,
+        begun.at,
+        ends[-1].at if ends else "",
+        tuple(found.values()),
+        steps,
+        _disagreed(ends[-1].body.get("disagreed")) if ends else (),
+    )
+
+
+def _disagreed(told: object) -> tuple[tuple[str, int], ...]:
+    """The tones (ear, hz) that a finished test says are not reliable; none where it does not say."""
+    pairs = told if isinstance(told, list) else []
+    return tuple(
+        (str(p[0]), p[1]) for p in pairs if isinstance(p, list) and len(p) == 2 and type(p[1]) is int
     )

@@ -273,3 +273,53 @@ def test_wrong_passphrase_and_the_wrong_kind_of_store_are_told_apart(visit):
     visit.desk.close()
     with pytest.raises(ForeignFile, match="visit book"):
         Station.open(visit.folder / "visit.book", PASSPHRASE)
+
+
+@pytest.mark.parametrize("sign", ["drainage", "tenderness", "odour", "pain", "foreign-body", "blocked"])
+def test_a_sign_that_stops_is_an_ear_problem_and_named(visit, sign):
+    """Signs: the web course of the Minnesota Department of Health (read) and ASHA 1997 (from memory)."""
+    station = visit.tablet("A")
+    child = station.find("S-1")
+    allowed, standing = station.look(child, [sign, "structure"], ["left"], "since Monday")
+    assert not allowed and standing.status is Status.EAR_PROBLEM
+    assert standing.signs == (sign, "structure") and standing.ears == ("left",)
+    assert standing.note == "since Monday" and "Not tested: " in standing.why
+
+
+def test_a_harmless_sign_is_noted_and_the_child_tested(visit):
+    station = visit.tablet("A")
+    child = station.find("S-1")
+    allowed, standing = station.look(child, ["structure"])
+    assert allowed and standing.status is Status.NOT_SEEN
+    assert standing.observations == ("outer ear formed unusually",)
+    station.begin(child)
+
+
+def test_an_ear_problem_seen_during_a_walk_breaks_it_off(visit):
+    station = visit.tablet("A")
+    child = station.find("S-1")
+    station.begin(child)
+    station.answer(True)
+    allowed, standing = station.look(child, ["pain"], ["right"])
+    assert not allowed and station.current is None
+    assert standing.status is Status.EAR_PROBLEM and standing.signs == ("pain",)
+
+
+@pytest.mark.parametrize("signs", [[], ["sneezing"]])
+def test_a_sign_that_nobody_knows_is_refused(visit, signs):
+    station = visit.tablet("A")
+    with pytest.raises(Refused, match="no such sign"):
+        station.look(station.find("S-1"), signs)
+
+
+def test_a_reason_under_a_result_can_be_taken_back(visit):
+    station = visit.tablet("A")
+    child = station.find("S-1")
+    station.not_tested(child, Reason.DECLINED)
+    station.begin(child)
+    for _ in range(6):
+        station.answer(True)
+    assert station.finish().disagreeing
+    assert station.reasons_given(child) == {Reason.DECLINED}
+    assert not station.take_back(child).disagreeing
+    assert station.reasons_given(child) == set()

@@ -18,6 +18,16 @@ from shared.records.entries import Kind
 from shared.records.standing import Person, Status
 
 PASSPHRASE = "seven quiet bells ring"
+READY = {
+    "audiometer": "AM-04",
+    "earphones": "EP-04",
+    "calibrated": "2026-08-20",
+    "listening": {"right": [1000, 2000, 4000], "left": [1000, 2000, 4000]},
+    "own_thresholds": {
+        "right": {"1000": 5, "2000": 5, "4000": 0},
+        "left": {"1000": 10, "2000": 5, "4000": 5},
+    },
+}
 DEAD_LEFT = "+++---/+++---"
 
 
@@ -43,10 +53,102 @@ def test_a_dead_left_earphone_is_noticed_within_five_children(visit, big_station
             break
     assert caught is not None and caught <= 5
     assert "left" in station.ready.asked
-    assert station.ready.open
+    assert not station.ready.open and "station watch" in station.ready.why_closed
     assert {s.child for s in station.walk_again()} == set(children[39 : 39 + caught])
     (raised,) = station.ledger.register.entries(Kind.WATCH_RAISED)
     assert raised.body["since"] == children[39]
+
+
+@pytest.fixture
+def alarmed(visit, big_station):
+    """A station that the watch has closed because the left earphone is dead."""
+    station, children = big_station
+    for child in children[:5]:
+        station.walk_script(child, DEAD_LEFT)
+    assert station.ready.asked
+    return station, children
+
+
+LISTENED = {"listening": READY["listening"]}
+
+
+def test_after_an_alarm_no_child_and_no_threshold_test_begins(alarmed):
+    station, children = alarmed
+    for begin in (station.begin, station.begin_threshold_test):
+        with pytest.raises(Refused, match="station watch asks for a new check"):
+            begin(children[10])
+    with pytest.raises(LineRefused, match="Line 1: The station is not ready to test"):
+        Player(station, station.ledger.clock).play(['{"do": "screen", "child": "S-1", "answers": "++++++"}'])
+    assert station.walk_again()[0].child == children[0]
+
+
+def test_the_child_at_hand_may_be_finished_after_an_alarm(visit, big_station):
+    station, children = big_station
+    for child in children[:5]:
+        station.begin(child)
+        for heard in (True, True, True, False, False, False):
+            station.answer(heard)
+        station.reseat()
+        for heard in (True, True, True, False, False, False):
+            station.answer(heard)
+        assert station.ready.open
+        station.finish()
+    assert not station.ready.open
+
+
+def test_one_pass_of_the_listening_check_opens_the_station_after_a_false_alarm(alarmed):
+    station, children = alarmed
+    first = station.ledger.register.newest_of(station.ledger.device, Kind.READINESS_CHECKED)
+    assert station.short_check.steps == ("listening",)
+    assert station.check_readiness(LISTENED, carry_over=True).passed
+    assert station.ready.open and station.ready.level_db_hl == 20 and not station.ready.asked
+    newest = station.ledger.register.newest_of(station.ledger.device, Kind.READINESS_CHECKED)
+    assert newest.body["repeated"] == ["listening"] and newest.body["carried_over_from"] == first.id
+    assert newest.body["own_thresholds"] == first.body["own_thresholds"]
+    station.begin(children[10])
+    with pytest.raises(Refused, match="carry anything over"):
+        station.check_readiness(LISTENED, carry_over=True)
+
+
+def test_a_tone_that_is_not_clean_keeps_the_station_closed_until_a_check_passes(alarmed):
+    station, children = alarmed
+    spoilt = {"listening": {"right": [1000, 2000, 4000]}, "not_clean": {"left": [1000, 2000, 4000]}}
+    result = station.check_readiness(spoilt, carry_over=True)
+    assert not result.passed
+    assert "left earphone, 1000, 2000, 4000 Hz. Change the cord" in result.reasons[0]
+    with pytest.raises(Refused, match="did not pass"):
+        station.begin(children[10])
+    assert station.check_readiness(LISTENED, carry_over=True).passed  # another cord
+    assert station.ready.open
+
+
+def test_what_failed_in_between_is_done_again_too(alarmed):
+    station, _children = alarmed
+    loud = {ear: {"1000": 40, "2000": 40, "4000": 40} for ear in ("right", "left")}
+    assert not station.check_readiness({**READY, "own_thresholds": loud}).passed
+    assert station.short_check.steps == ("listening", "level")
+    assert not station.check_readiness(LISTENED, carry_over=True).passed
+    assert station.check_readiness({**LISTENED, "own_thresholds": READY["own_thresholds"]}, carry_over=True).passed
+
+
+def test_there_is_no_short_way_on_another_day_or_with_other_equipment(visit, alarmed):
+    station, _children = alarmed
+    station.change_place(earphones="EP-09")
+    assert station.short_check is None
+    station.change_place()
+    assert station.short_check is not None
+    visit.pass_time(days=1)
+    assert station.short_check is None
+
+
+def test_the_short_way_by_script(visit, alarmed):
+    station, _children = alarmed
+    lines = [
+        '{"do": "ready", "carry_over": true, "listening": {"right": [1000, 2000, 4000], "left": [1000, 2000, 4000]}}',
+        '{"do": "screen", "child": "S-1", "answers": "++++++"}',
+    ]
+    Player(station, visit.clock).play(lines)
+    assert station.standing(station.find("S-1")).status is Status.PASSED
 
 
 def test_after_the_check_the_children_are_walked_again_and_the_faulty_walks_replaced(visit, big_station):
@@ -134,3 +236,24 @@ def test_a_threshold_test_by_taps_is_guided_undone_and_resumed(visit):
     assert again.thresholds.current is None
     (test,) = again.standing(child).thresholds
     assert {(t.ear, t.threshold_db_hl) for t in test.thresholds} == {("right", 15), ("left", 40)}
+
+
+def test_a_threshold_test_whose_retests_disagree_is_recorded_as_not_reliable(threshold_visit):
+    """Retest within 5 dB, else once more: ASHA 2005, from memory. Three tries 15, 35 and 55 dB HL apart agree nowhere."""
+    visit = threshold_visit
+    station = visit.tablet("A")
+    child = station.find("S-1")
+    station.walk_script(child, "-+++++/-+++++")
+    station.begin_threshold_test(child)
+    tries = iter((15, 35, 55))
+    hand, heard_from = station.thresholds.current, 0
+    while hand.search is not None:
+        if not hand.search.presentations:
+            heard_from = next(tries) if (hand.search.ear, hand.search.hz) == ("right", 1000) else 15
+        hand = station.thresholds.answer(hand.search.level >= heard_from)
+    assert hand.plan.disagreed == (("right", 1000),) and not hand.plan.reliable
+    station.thresholds.finish()
+    standing = station.standing(child)
+    (test,) = standing.thresholds
+    assert test.disagreed == (("right", 1000),)
+    assert "Not reliable: the tries at right 1000 Hz did not agree within 5 dB." in standing.why
