@@ -126,6 +126,9 @@ class Register:
             self._stale(record)
         if self._newest.get((entry.device, entry.kind)) == entry.id:
             del self._newest[entry.device, entry.kind]
+        if entry.kind is Kind.DECISION_WITHDRAWN:
+            self._withdrawn = {str(e.body["decision"]) for e in self.entries(Kind.DECISION_WITHDRAWN)}
+            self._joining = None
         if entry.id in self._numbers or entry.id in self._decisions:
             self._numbers.pop(entry.id, None)
             self._decisions.pop(entry.id, None)
