@@ -117,6 +117,8 @@ def screener(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]
     act().open_class("4A")
     stage.current.pad(False)
     yield "list-scripts-and-long-names"
+    act().open_class("4B")
+    yield "list-more-scripts"
     act().open_class(None)
     yield "list-everyone"
     act().open_class("3B")

@@ -37,7 +37,7 @@ CHILDREN = {
     "Lindqvist Åsa/Fenwick Rosalind",
     "4A": "van~der~Hoogenbroeck-Montgomery-Ashcombe Oluwaseun-Adebayo~Maximilian/النجار أمل/שלום נועה/Đỗ Ngọc~Ánh/"
     "शर्मा प्रिया/Петренко Оксана/ঠাকুর অমিত/ხარაძე ნინო/ስለሺ ሰላም/สมบัติ กานดา/O’Rourke-Nkemelu Siobhán",
-    "4B": "Hollowell Wren/Pemberton Iris/Sandoval~Peña Mateo",
+    "4B": "Hollowell Wren/Pemberton Iris/Sandoval~Peña Mateo/王 小雨/佐藤 さくら/김 민준",
 }
 FEW = ("4A", "4B")
 

@@ -23,6 +23,8 @@ import assets
 
 MISSING = "[?]"
 BASE = "NotoSans"
+HAN = "QuietbellHan"  # Chinese, Japanese, Korean: one weight, whose bold is drawn with an edge
+HAN_EDGE = 0.03  # of the size
 
 # Unicode block ranges (Blocks.txt of the Unicode Character Database) and the font that covers them.
 _RANGES: tuple[tuple[int, int, str], ...] = (
@@ -44,6 +46,12 @@ _RANGES: tuple[tuple[int, int, str], ...] = (
     (0x1200, 0x139F, "QuietbellSans"),  # Ethiopic
     (0x13A0, 0x13FF, "QuietbellSans"),  # Cherokee
     (0x1780, 0x17FF, "NotoSansKhmer"),
+    (0x3001, 0x31FF, HAN),  # signs, kana, bopomofo, Korean letters
+    (0x3400, 0x4DBF, HAN),
+    (0x4E00, 0x9FFF, HAN),
+    (0xAC00, 0xD7A3, HAN),
+    (0xF900, 0xFAFF, HAN),
+    (0xFF01, 0xFFEE, HAN),
     (0xFB1D, 0xFB4F, "NotoSansHebrew"),
     (0xFB50, 0xFDFF, "NotoSansArabic"),
     (0xFE70, 0xFEFE, "NotoSansArabic"),
@@ -68,7 +76,7 @@ class Run(NamedTuple):
 @cache
 def _font(name: str, bold: bool) -> TTFont:
     """The bundled font, registered with ReportLab on first use."""
-    weight = "Bold" if bold else "Regular"
+    weight = "Bold" if bold and name != HAN else "Regular"
     font = TTFont(f"{name}-{weight}", str(assets.path("fonts", f"{name}-{weight}.ttf")))
     pdfmetrics.registerFont(font)
     return font
@@ -230,12 +238,26 @@ def draw(canvas: Any, x: float, y: float, text: str, size: float, bold: bool = F
         spelled = run.right_to_left and _PRIVATE.search(glyphs)
         if spelled:
             canvas.addLiteral(_actual_text(run.text))
-        canvas.drawString(x, y, glyphs)
+        if bold and run.font.startswith(HAN):
+            _draw_edged(canvas, x, y, glyphs, size)
+        else:
+            canvas.drawString(x, y, glyphs)
         if spelled:
             canvas.addLiteral("EMC")
         x += advance
     if whole:
         canvas.addLiteral("EMC")
+
+
+def _draw_edged(canvas: Any, x: float, y: float, glyphs: Any, size: float) -> None:
+    """Letters filled and drawn round in the colour of their filling, for a font without a bold one."""
+    canvas.saveState()
+    canvas.setStrokeColor(canvas._fillColorObj)
+    canvas.setLineWidth(size * HAN_EDGE)
+    canvas.setDash([])
+    canvas.setLineJoin(1)
+    canvas.drawString(x, y, glyphs, mode=2)
+    canvas.restoreState()
 
 
 # canvas -> (text, bold) -> (font resource, escaped bytes): a document spells a text the same way each time.

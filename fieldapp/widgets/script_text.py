@@ -3,17 +3,26 @@
 Kivy draws a text with exactly one font, from left to right, without shaping. So a text is one of:
 plain (the wide font has every character), right-to-left (Arabic letters are joined and the order turned by
 well-known libraries first, then the wide font draws it), or shaped (Devanagari and its kin: drawn as a picture by
-Pillow with Raqm, where the platform has it). A character that no bundled font has stays and shows as a box.
+Pillow with Raqm, where the platform has it). Chinese, Japanese and Korean letters go the same way: their font is
+too large to be part of the wide one. A character that no bundled font has stays and shows as a box.
 """
 
 from __future__ import annotations
 
+import unicodedata
 from enum import StrEnum
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 FOLDER = Path(__file__).parent.parent.parent / "assets" / "fonts"
+
+HAN = "Han"
+HAN_FIRST = 0x2E80  # the first of its letters; from here on nothing is plain before the ligatures at U+FB00
+HAN_BLOCKS = (
+    *((0x1100, 0x11FF), (0x2E80, 0x9FFF), (0xA960, 0xA97F)),
+    *((0xAC00, 0xD7FF), (0xF900, 0xFAFF), (0xFF00, 0xFFEF)),
+)
 
 #: Unicode blocks whose letters need shaping, with the font that has them.
 SHAPED = {
@@ -40,14 +49,16 @@ class Drawn(StrEnum):
 def script_of(character: str) -> str | None:
     """The name of the shaped script a character belongs to, or None."""
     point = ord(character)
-    if point < 0x0900 or point > 0x17FF:
+    if point < 0x0900 or 0x17FF < point < HAN_FIRST:
         return None
+    if point >= HAN_FIRST or 0x1100 <= point <= 0x11FF:
+        return HAN if any(first <= point <= last for first, last in HAN_BLOCKS) else None
     return next((name for name, (first, last) in SHAPED.items() if first <= point <= last), None)
 
 
 def drawn(text: str) -> Drawn:
     """How to draw a text; Latin, Greek, Cyrillic and the like, which is nearly every text, is decided fast."""
-    if text.isascii() or all(character < "\u0590" or "\u1e00" <= character < "\ufb1d" for character in text):
+    if text.isascii() or all(character < "\u0590" or "\u1e00" <= character < "\u2e80" for character in text):
         return Drawn.PLAIN
     if any(script_of(character) for character in text):
         return Drawn.SHAPED
@@ -68,13 +79,14 @@ def turned(text: str) -> str:
 def runs(text: str) -> list[tuple[str, str]]:
     """(script or empty, text): the pieces of a shaped text that one font each can draw.
 
-    Spaces and signs go with the piece before them where that script's font has them.
+    Spaces and signs go with the piece before them where that script's font has them. Korean syllables that were
+    written in parts are put together first.
     """
     pieces: list[tuple[str, str]] = []
-    for character in text:
+    for character in unicodedata.normalize("NFC", text):
         script = script_of(character) or ""
         joins = character in "\u200c\u200d \u0964"
-        if pieces and (pieces[-1][0] == script or (joins and not script)):
+        if pieces and (pieces[-1][0] == script or (joins and not script and pieces[-1][0] != HAN)):
             pieces[-1] = (pieces[-1][0], pieces[-1][1] + character)
         else:
             pieces.append((script, character))
@@ -84,6 +96,8 @@ def runs(text: str) -> list[tuple[str, str]]:
 def font_file(script: str, bold: bool) -> Path:
     """The file that draws a script; the wide font for the empty one."""
     weight = "Bold" if bold else "Regular"
+    if script == HAN:
+        return FOLDER / "QuietbellHan-Regular.ttf"
     return FOLDER / (f"NotoSans{script}-{weight}.ttf" if script else f"QuietbellSans-{weight}.ttf")
 
 
@@ -94,18 +108,67 @@ def _font(script: str, bold: bool, size: int) -> Any:
     return ImageFont.truetype(str(font_file(script, bold)), size)
 
 
+@lru_cache(maxsize=4096)
+def _width(text: str, bold: bool, size: int) -> float:
+    return float(sum(_font(script, bold, size).getlength(piece) for script, piece in runs(text)))
+
+
+def lines(text: str, bold: bool, size: int, room: float) -> list[str]:
+    """The text in lines no wider than ``room`` pixels (0: no bound): broken at spaces, in Chinese anywhere."""
+    found: list[str] = []
+    for paragraph in text.split("\n"):
+        line = ""
+        for part in _parts(paragraph):
+            if room and line and _width((line + part).rstrip(), bold, size) > room:
+                found.append(line.rstrip())
+                line = part.lstrip()
+            else:
+                line += part
+        found.append(line.rstrip())
+    return found
+
+
+def _parts(paragraph: str) -> list[str]:
+    """What a line may be broken between: words with the spaces after them, and East Asian letters."""
+    parts: list[str] = []
+    for character in unicodedata.normalize("NFC", paragraph):
+        before = parts[-1][-1] if parts else " "
+        begins = (before == " " or script_of(character) == HAN) and character != " "
+        if begins or not parts:
+            parts.append("")
+        parts[-1] += character
+    return parts
+
+
+def cut(text: str, bold: bool, size: int, room: float) -> str:
+    """The text on one line, ended with an ellipsis where it is wider than ``room`` pixels."""
+    if _width(text, bold, size) <= room:
+        return text
+    while text and _width(text.rstrip() + "…", bold, size) > room:
+        text = text[:-1]
+        while text and unicodedata.combining(text[-1]):
+            text = text[:-1]
+    return text.rstrip() + "…"
+
+
 @lru_cache(maxsize=512)
-def picture(text: str, bold: bool, size: int) -> tuple[int, int, bytes]:
-    """(width, height, alpha bytes) of a shaped text on one line; pixel rows from the top."""
+def picture(text: str, bold: bool, size: int, room: int = 0, middle: bool = False) -> tuple[int, int, bytes]:
+    """(width, height, alpha bytes) of a shaped text, broken into lines at ``room`` pixels; rows from the top."""
     from PIL import Image, ImageDraw
 
-    ascent = max(_font(script, bold, size).getmetrics()[0] for script, _ in runs(text))
-    descent = max(_font(script, bold, size).getmetrics()[1] for script, _ in runs(text))
-    width = sum(_font(script, bold, size).getlength(piece) for script, piece in runs(text))
-    image = Image.new("L", (max(1, int(width) + 2), ascent + descent), 0)
-    pen, at = ImageDraw.Draw(image), 0.0
-    for script, piece in runs(text):
-        font = _font(script, bold, size)
-        pen.text((at, ascent), piece, fill=255, font=font, anchor="ls")
-        at += font.getlength(piece)
+    shown = lines(text, bold, size, room)
+    fonts = [_font(script, bold, size).getmetrics() for script in {"", *(s for s, _ in runs(text))}]
+    ascent, descent = (max(each[side] for each in fonts) for side in (0, 1))
+    widths = [_width(line, bold, size) for line in shown]
+    wide = max(1, int(max(widths)) + 2)
+    image = Image.new("L", (wide, (ascent + descent) * len(shown)), 0)
+    pen = ImageDraw.Draw(image)
+    for row, (line, width) in enumerate(zip(shown, widths, strict=True)):
+        at, y = ((wide - width) / 2 if middle else 0.0), ascent + row * (ascent + descent)
+        for script, piece in runs(line):
+            font = _font(script, bold, size)
+            pen.text((at, y), piece, fill=255, font=font, anchor="ls")
+            if bold and script == HAN:  # its font has one weight
+                pen.text((at + max(1, round(size / 30)), y), piece, fill=255, font=font, anchor="ls")
+            at += font.getlength(piece)
     return image.width, image.height, image.tobytes()

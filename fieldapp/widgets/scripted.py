@@ -6,9 +6,9 @@ from typing import Any
 
 from kivy.graphics.texture import Texture
 
-from fieldapp.widgets.script_text import Drawn, drawn, picture, turned
+from fieldapp.widgets.script_text import Drawn, cut, drawn, picture, turned
 
-LEAST_SCALE = 0.6  # how far a shaped text may shrink to fit on its line
+LEAST_SCALE = 0.6  # how far a shaped text may shrink to fit on its line before it is cut
 
 
 class Scripted:
@@ -29,11 +29,14 @@ class Scripted:
 
     def _shape(self) -> None:
         label: Any = self
-        room = label.text_size[0] or 0
-        wide, high, alpha = picture(label.text, bool(label.bold), round(label.font_size))
-        if room and wide > room:
-            smaller = max(LEAST_SCALE, room / wide)
-            wide, high, alpha = picture(label.text, bool(label.bold), int(label.font_size * smaller))
+        room, bold, size = label.text_size[0] or 0, bool(label.bold), round(label.font_size)
+        if room and label.shorten:
+            wide = picture(label.text, bold, size)[0]
+            if wide > room:
+                size = int(label.font_size * max(LEAST_SCALE, room / wide))
+            wide, high, alpha = picture(cut(label.text, bold, size, room), bold, size)
+        else:
+            wide, high, alpha = picture(label.text, bold, size, int(room), label.halign == "center")
         line = int(room) if room and label.halign == "left" else min(wide, int(room or wide))
         ink = (label.disabled_color if label.disabled else label.color)[:3]
         colour = bytes(round(channel * 255) for channel in ink)

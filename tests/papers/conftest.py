@@ -122,7 +122,7 @@ def child(number: int, status: Status, **person: object) -> Standing:
 
 
 def children(count: int = 120) -> list[Standing]:
-    """Children of every status, four of them with names in other scripts and one that cannot be printed."""
+    """Children of every status, five of them with names in other scripts and one that cannot be printed."""
     made = [child(number, CYCLE[number % len(CYCLE)]) for number in range(count)]
     for number, (given, family) in enumerate(
         [("محمد", "الأحمد"), ("נועה", "לוי"), ("प्रिया", "शर्मा"), ("ณัฐพงศ์", "น้ำใจ"), ("小雨", "王")]
@@ -135,6 +135,8 @@ def children(count: int = 120) -> list[Standing]:
     made.append(
         child(count + 6, Status.NOT_SEEN, given="Walk", family="=HYPERLINK(1)", class_name="", added=True)
     )
+    # U+20BB7, of Unicode's extension B: no bundled font has it
+    made.append(child(count + 7, Status.RESCREEN, given="Ai", family="𠮷野", grade="3", class_name="3A"))
     return made
 
 

@@ -76,6 +76,7 @@ NAMES = (
         "ณัฐพงศ์",
         "ສົມ",
     ),
+    *("王小雨", "歐陽靜怡", "䶮", "佐藤 さくら", "ｻﾄｳ ﾊﾅｺ", "髙橋 美咲", "김민준", "ㄌㄧˇ", "남궁 서연"),
 )
 
 
@@ -86,7 +87,7 @@ def test_names_in_the_bundled_scripts_can_be_printed(name: str) -> None:
     assert typeface.width(name, 10) > 5
 
 
-@pytest.mark.parametrize(("name", "missing"), [("小雨 Li", "小雨"), ("Ana 🙂", "🙂"), ("김민준", "김민준")])
+@pytest.mark.parametrize(("name", "missing"), [("𠮷野 Ai", "𠮷"), ("Ana 🙂", "🙂"), ("ꓡꓲ", "ꓡꓲ")])
 def test_letters_without_a_font_are_reported_and_shown(name: str, missing: str) -> None:
     assert set(typeface.unprintable(name)) == set(unicodedata.normalize("NFC", missing))
     assert typeface.MISSING in "".join(run.text for run in typeface.runs(name))
@@ -103,6 +104,32 @@ def test_direction_marks_and_control_letters_do_no_harm() -> None:
     assert typeface.unprintable("\u202eevil\u202c \u200fname\x07") == ""
     assert typeface.wrap("a\u202eb", 100, 10) == ["a\u202eb"]
     assert [run.text for run in typeface.runs("a\u202eb\x07")] == ["ab"]
+
+
+def test_chinese_japanese_and_korean_names_are_found_in_the_text_of_the_page(school, visit, out) -> None:
+    names = ["王小雨", "佐藤さくら", unicodedata.normalize("NFD", "김민준"), "Li 小雨"]
+    child = next(child for child in school if child.status is Status.RESCREEN)
+    children = [
+        replace(child, child=f"{n}@x", person=replace(child.person, given=given, family=""))
+        for n, given in enumerate(names)
+    ]
+    for paper in ("rescreen-list", "letters-rescreen"):
+        made = make_papers(out, children, visit, [paper])[paper]
+        reader = pypdf.PdfReader(made.path)
+        # pypdf breaks the line at every change of font
+        text = "".join("".join(page.extract_text() for page in reader.pages).split())
+        assert all(unicodedata.normalize("NFC", name).replace(" ", "") in text for name in names)
+        assert typeface.MISSING not in text and not made.unprintable
+        # embedded as a subset: ISO 32000-1, 9.6.4: a tag of six letters and a plus sign before the name
+        fonts = {str(f.get_object()["/BaseFont"]) for f in reader.pages[0]["/Resources"]["/Font"].values()}
+        assert any(name.endswith("+QuietbellHan-Regular") and len(name.split("+")[0]) == 7 for name in fonts)
+        assert made.path.stat().st_size < 200_000
+
+
+def test_a_line_of_chinese_letters_breaks_where_it_must() -> None:
+    lines = typeface.wrap("北京市海淀区中关村大街二十七号院三号楼", 60, 10)
+    assert "".join(lines) == "北京市海淀区中关村大街二十七号院三号楼"
+    assert all(typeface.width(line, 10) <= 60 for line in lines)
 
 
 def test_arabic_and_hebrew_names_are_found_in_the_text_of_the_page(school, visit, out) -> None:

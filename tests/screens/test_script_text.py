@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import unicodedata
+
 import pytest
 
-from fieldapp.widgets.script_text import Drawn, drawn, font_file, picture, runs, turned
+from fieldapp.widgets.script_text import Drawn, cut, drawn, font_file, lines, picture, runs, turned
 
 NAMES = {
     "Velloso, Amara": Drawn.PLAIN,
@@ -18,6 +20,9 @@ NAMES = {
     "शर्मा, प्रिया": Drawn.SHAPED,
     "ঠাকুর, অমিত": Drawn.SHAPED,
     "ស្រីមុំ": Drawn.SHAPED,
+    "王, 小雨": Drawn.SHAPED,
+    "佐藤, さくら": Drawn.SHAPED,
+    "김, 민준": Drawn.SHAPED,
 }
 
 
@@ -46,3 +51,34 @@ def test_a_shaped_name_is_drawn_in_one_picture():
     wide, high, alpha = picture("शर्मा, प्रिया", False, 24)
     assert len(alpha) == wide * high and any(alpha)
     assert picture("शर्मा, प्रिया", False, 48)[0] > wide
+
+
+def test_a_korean_name_written_in_parts_is_put_together():
+    """As some file systems and spreadsheets hold it (Unicode normalization form D)."""
+    assert runs(unicodedata.normalize("NFD", "김민준")) == runs("김민준") == [("Han", "김민준")]
+    assert drawn(unicodedata.normalize("NFD", "김민준")) is Drawn.SHAPED
+
+
+def test_signs_between_east_asian_letters_keep_their_own_font():
+    assert runs("王, 小雨") == [("Han", "王"), ("", ", "), ("Han", "小雨")]
+
+
+def test_several_lines_stay_several_lines_and_none_is_wider_than_its_room():
+    names = "王, 小雨\nशर्मा, प्रिया\nVelloso, Amara"
+    assert lines(names, False, 24, 0) == names.split("\n")
+    broken = lines("陳大文 is on no other list of this school 王小雨", False, 24, 150)
+    assert len(broken) > 2 and all(picture(line, False, 24)[0] <= 152 for line in broken)
+    assert "".join(broken).replace(" ", "") == "陳大文 is on no other list of this school 王小雨".replace(
+        " ", ""
+    )
+    assert picture(names, False, 24)[1] == 3 * picture(names.replace("\n", " "), False, 24)[1]
+
+
+def test_a_name_too_long_for_its_line_ends_with_an_ellipsis():
+    assert cut("王, 小雨", False, 24, 500) == "王, 小雨"
+    short = cut("歐陽, 靜怡 佐藤 さくら", False, 24, 100)
+    assert short.endswith("…") and picture(short, False, 24)[0] <= 102
+
+
+def test_the_bold_of_a_font_with_one_weight_is_darker():
+    assert sum(picture("王小雨", True, 24)[2]) > 1.1 * sum(picture("王小雨", False, 24)[2])
