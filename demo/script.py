@@ -1,8 +1,9 @@
 """One tablet's script: the lines that ``quietbell play`` takes, written as a screener would act.
 
 A line's ``at`` is when the action began; the clock then moves on by as long as such an action takes. The
-screener heeds the station watch, as the app asks: an alarm means a new readiness check, with spare equipment
-where the old is at fault, and those who were missed by a faulty station are walked again.
+screener heeds the station watch, which lets nobody begin until the check has been repeated: where the station is
+fine that is one pass of what was asked about; where it is at fault the check fails, the spare equipment is checked
+whole, and those who were missed by the faulty station are walked again.
 """
 
 from __future__ import annotations
@@ -17,7 +18,9 @@ from typing import Any
 from demo.children import SOUND_STATION, Hearer, StationFault, threshold_lines, walk_answers
 from demo.school import Pupil
 from shared.hearing.protocol import Protocol
+from shared.hearing.readiness_repeat import asked_steps
 from shared.hearing.station_watch import Alarm, FirstWalk, StationWatch
+from shared.records.entries import EARS
 
 Line = dict[str, Any]
 
@@ -64,13 +67,31 @@ class TabletScript:
             audiometer=self.audiometer,
             earphones=self.earphones,
             calibrated=self.calibrated.isoformat(),
-            listening={ear: list(self.protocol.frequencies) for ear in ("right", "left")},
-            own_thresholds={
-                ear: {str(hz): self.rng.choice((0, 5, 5, 10)) for hz in self.protocol.frequencies}
-                for ear in ("right", "left")
-            },
+            listening={ear: list(self.protocol.frequencies) for ear in EARS},
+            own_thresholds=self._own_thresholds(),
         )
         self._watch = StationWatch.begin(self.protocol.steps())
+
+    def ready_again(self, alarm: Alarm) -> None:
+        """The short way after an alarm: what it asks about is done again and found in order."""
+        found: dict[str, Any] = {}
+        if "listening" in asked_steps(alarm.suspect):
+            found["listening"] = {ear: list(self.protocol.frequencies) for ear in EARS}
+        if "level" in asked_steps(alarm.suspect):
+            found["own_thresholds"] = self._own_thresholds()
+        self._write("ready", 60 * len(found), carry_over=True, **found)
+        self._watch = StationWatch.begin(self.protocol.steps())
+
+    def not_ready(self, alarm: Alarm) -> None:
+        """The short way finds the fault: the suspect tones are not clean, so the check does not pass."""
+        tones = list(self.protocol.frequencies)
+        spoilt = {ear: [alarm.hz] if alarm.hz else tones for ear in EARS if alarm.ear in (ear, "")}
+        clean = {ear: [hz for hz in tones if hz not in spoilt.get(ear, ())] for ear in EARS}
+        self._write("ready", 60, carry_over=True, listening=clean, not_clean=spoilt)
+
+    def _own_thresholds(self) -> dict[str, dict[str, int]]:
+        tones = self.protocol.frequencies
+        return {ear: {str(hz): self.rng.choice((0, 5, 5, 10)) for hz in tones} for ear in EARS}
 
     def screen(self, child: str, hearer: Hearer, grade: str) -> str:
         """Walk one child; its answers come from its ears through this station's earphones."""
@@ -79,7 +100,6 @@ class TabletScript:
         self.walked[child] = (hearer, grade)
         answers = self._answers(hearer, grade)
         self.screen_as(child, answers)
-        self._heed_the_watch()
         return answers
 
     def _answers(self, hearer: Hearer, grade: str) -> str:
@@ -93,8 +113,9 @@ class TabletScript:
             return
         self.alarms.append(alarm)
         if self.fault is SOUND_STATION:
-            self.ready()
+            self.ready_again(alarm)
             return
+        self.not_ready(alarm)
         self.fault = SOUND_STATION
         self.audiometer, self.earphones = f"{self.audiometer}-spare", f"{self.earphones}-spare"
         self.ready()
@@ -112,6 +133,7 @@ class TabletScript:
         heard = {tone: sign == "+" for tone, sign in zip(self.protocol.steps(), first, strict=False)}
         assert self._watch is not None, "nobody is walked before the readiness check"
         self._watch = self._watch.take(FirstWalk(child, heard))
+        self._heed_the_watch()
 
     def not_tested(self, reason: str, child: str, note: str = "") -> None:
         """Write why a child was not tested."""
