@@ -6,23 +6,15 @@ may live here. Readable in black and white: an ear is told by symbol, line and w
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import partial
 from typing import Any
 
 from fieldapp.papers import typeface
 from fieldapp.papers.sheet import SOFT, Sheet
-from shared.hearing.audiogram_chart import (
-    BETWEEN_OCTAVES,
-    LINE,
-    OCTAVES,
-    Chart,
-    Mark,
-    joined,
-    marks,
-    no_response_arrow,
-)
-from shared.records.standing import ThresholdTest
+from shared.hearing.audiogram_chart import BETWEEN_OCTAVES, LINE, OCTAVES, Chart, Mark, joined, marks
+from shared.hearing.examination import CONDUCTIONS, Reading
+from shared.hearing.fields import EARS
 
 OCTAVE = 38.0  # points: one octave across, 20 dB down
 SYMBOL = 8.5
@@ -33,30 +25,21 @@ HEAD_ROOM = 30.0  # above it
 _DASHES: Mapping[str, list[float]] = {"solid": [], "dashed": [4, 2.5]}
 CHART = Chart()
 WIDTH = LABEL_ROOM + CHART.width * OCTAVE + 12
-HEIGHT = HEAD_ROOM + CHART.height * OCTAVE + 34
+HEIGHT = HEAD_ROOM + CHART.height * OCTAVE + 42
 
 
-def thresholds_by_ear(test: ThresholdTest) -> dict[str, dict[int, int | None]]:
-    """The thresholds of a test by ear and frequency; None is no response."""
-    found: dict[str, dict[int, int | None]] = {"right": {}, "left": {}}
-    for each in test.thresholds:
-        found[each.ear][each.hz] = each.threshold_db_hl
-    return found
-
-
-def draw_audiogram(sheet: Sheet, test: ThresholdTest, x: float, top: float) -> None:
-    """The audiogram of one test; ``x`` and ``top`` are the upper left corner of everything, labels included."""
+def draw_audiogram(sheet: Sheet, readings: Iterable[Reading], x: float, top: float) -> None:
+    """The audiogram of these readings; ``x`` and ``top`` are the upper left corner of everything, labels included."""
     left, head = x + LABEL_ROOM, top - HEAD_ROOM
     _labels(sheet, x, left, top, head)
-    limits = {(each.ear, each.hz): each.limit_db_hl for each in test.thresholds}
-    ears = {
-        ear: marks(CHART, ear, levels, {hz: limits[ear, hz] for hz in levels})
-        for ear, levels in thresholds_by_ear(test).items()
-    }
+    readings = tuple(readings)
     sheet.draw(lambda canvas: _chart(canvas, left, head))
-    for ear, of_ear in ears.items():
-        sheet.draw(partial(_ear, ear=ear, of_ear=of_ear, left=left, head=head))
-    _key(sheet, left, head - CHART.height * OCTAVE - 14)
+    for ear in EARS:
+        for conduction in CONDUCTIONS:
+            own = marks(CHART, (r for r in readings if (r.ear, r.conduction) == (ear, conduction)))
+            if own:
+                sheet.draw(partial(_ear, own=own, left=left, head=head))
+    _key(sheet, readings, left, head - CHART.height * OCTAVE - 14)
 
 
 def _labels(sheet: Sheet, x: float, left: float, top: float, head: float) -> None:
@@ -102,41 +85,57 @@ def _chart(canvas: Any, left: float, head: float) -> None:
     canvas.rect(left, head - high, wide, high, stroke=1, fill=0)
 
 
-def _ear(canvas: Any, ear: str, of_ear: tuple[Mark, ...], left: float, head: float) -> None:
-    """One ear's line and symbols, clear of the grid lines behind them."""
-    for line in joined(of_ear):
-        canvas.setDash(_DASHES[LINE[ear]])
+def _ear(canvas: Any, own: tuple[Mark, ...], left: float, head: float) -> None:
+    """One ear's symbols by one conduction, clear of the grid behind them; air symbols are joined by a line."""
+    shape = own[0].symbol
+    for line in joined(own) if shape.conduction == "air" else ():
+        canvas.setDash(_DASHES[LINE[shape.ear]])
         canvas.setLineWidth(1.1)
-        canvas.setStrokeColorRGB(*COLOURS[of_ear[0].symbol.colour])
+        canvas.setStrokeColorRGB(*COLOURS[shape.colour])
         path = canvas.beginPath()
         for index, (x, y) in enumerate(line):
             (path.lineTo if index else path.moveTo)(left + x * OCTAVE, head - y * OCTAVE)
         canvas.drawPath(path)
     canvas.setDash([])
-    for mark in of_ear:
-        _symbol(canvas, mark, left + mark.at[0] * OCTAVE, head - mark.at[1] * OCTAVE, ear)
+    for mark in own:
+        _symbol(canvas, mark, left + mark.at[0] * OCTAVE + mark.aside * SYMBOL, head - mark.at[1] * OCTAVE)
 
 
-def _symbol(canvas: Any, mark: Mark, x: float, y: float, ear: str) -> None:
+def _symbol(canvas: Any, mark: Mark, x: float, y: float) -> None:
     canvas.setLineWidth(1.3)
     canvas.setStrokeColorRGB(*COLOURS[mark.symbol.colour])
     if mark.symbol.name == "O":  # the line ends at the circle, not in it
         canvas.setFillGray(1)
         canvas.circle(x, y, SYMBOL / 2, stroke=0, fill=1)
-    strokes = (*mark.symbol.strokes, *(no_response_arrow(ear) if mark.no_response else ()))
-    for stroke in strokes:
+    for stroke in mark.strokes:
         path = canvas.beginPath()
         for index, (across, down) in enumerate(stroke):
             (path.lineTo if index else path.moveTo)(x + across * SYMBOL, y - down * SYMBOL)
         canvas.drawPath(path)
 
 
-def _key(sheet: Sheet, left: float, y: float) -> None:
-    """What the symbols mean, in words, each beside its symbol."""
-    say, x = sheet.words, left
-    for ear in ("right", "left"):
-        (mark,) = marks(CHART, ear, {1000: 0}, {1000: 0})
-        sheet.draw(partial(_symbol, mark=mark, x=x + 4, y=y + 2.8, ear=ear))
-        sheet.text(x + 13, y, say(f"audiogram_{ear}"), 7.5)
-        x += 26 + typeface.width(say(f"audiogram_{ear}"), 7.5)
-    sheet.text(left, y - 11, say("audiogram_arrow"), 7.5, grey=SOFT)
+def _key(sheet: Sheet, readings: tuple[Reading, ...], left: float, y: float) -> None:
+    """What the symbols mean, in words, each beside its symbol: those of this audiogram, and always the air ones."""
+    say = sheet.words
+    used = {(each.ear, each.conduction, each.masked) for each in readings}
+    for ear in EARS:
+        x = left
+        for conduction, masked in (("air", False), ("air", True), ("bone", False), ("bone", True)):
+            if (ear, conduction, masked) not in used and (conduction, masked) != ("air", False):
+                continue
+            (mark,) = marks(CHART, [Reading(ear, conduction, 1000, 0, masked)])
+            sheet.draw(partial(_symbol, mark=mark, x=x + 4, y=y + 2.8))
+            words = say(
+                f"audiogram_{ear}" if (conduction, masked) == ("air", False) else _KINDS[conduction, masked]
+            )
+            sheet.text(x + 13, y, words, 7.5)
+            x += 24 + typeface.width(words, 7.5)
+        y -= 11
+    sheet.text(left, y, say("audiogram_arrow"), 7.5, grey=SOFT)
+
+
+_KINDS = {
+    ("air", True): "audiogram_air_masked",
+    ("bone", False): "audiogram_bone",
+    ("bone", True): "audiogram_bone_masked",
+}

@@ -1,17 +1,15 @@
-"""What was found of one child, as drawn on its record and on a referral: facts, screenings, thresholds, audiogram."""
+"""What was found of one child, as drawn on its record and on a referral: facts and screenings."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from fieldapp.papers import typeface
-from fieldapp.papers.audiogram import HEIGHT, WIDTH, draw_audiogram, thresholds_by_ear
 from fieldapp.papers.context import PaperContext
-from fieldapp.papers.sheet import INK, LINE, SOFT, Sheet
+from fieldapp.papers.sheet import LINE, SOFT, Sheet
 from fieldapp.papers.table import Column, Group, Table
 from fieldapp.papers.wording import Words
-from shared.hearing.audiogram import PTA3, PTA4_WHO, average
-from shared.records.standing import Screening, Standing, ThresholdTest
+from shared.records.standing import Screening, Standing
 
 HEARD, SILENT, NOT_GIVEN = "✓", "–", ""
 LABEL = 128.0
@@ -101,74 +99,3 @@ def _walks(
             ]
         )
     return rows
-
-
-def draw_thresholds(sheet: Sheet, test: ThresholdTest) -> None:
-    """One threshold test: the audiogram, the figures beside it, the averages, and what they are not."""
-    if sheet.y - HEIGHT - 20 < sheet.bottom:
-        sheet.new_page()
-    top = sheet.y - 8
-    with sheet.element("Figure", alt=_told(sheet, test)):
-        draw_audiogram(sheet, test, sheet.left, top)
-    _figures(sheet, test, sheet.left + WIDTH + 14, top - 8)
-    sheet.y = top - HEIGHT
-    sheet.paragraph(sheet.words("handover"), 8, grey=SOFT)
-
-
-def _figures(sheet: Sheet, test: ThresholdTest, x: float, y: float) -> None:
-    say, ears = sheet.words, thresholds_by_ear(test)
-    limits = {(each.ear, each.hz): each.limit_db_hl for each in test.thresholds}
-    stops = [x + 26, x + 86, x + 146]
-    sheet.text(
-        x, y, f"{say.short_date(test.begun_at)} · {sheet.context.tablet(test.device)} · {test.author}", 8.5
-    )
-    y -= 18
-    titles = (say("hz"), say("right"), say("left"))
-    for stop, title in zip(stops, titles, strict=True):
-        sheet.text(stop, y, title, 8.5, bold=True, align="right", grey=SOFT)
-    sheet.line(x, y - 4, stops[-1], y - 4, grey=SOFT, width=0.7)
-    for hz in sorted({hz for levels in ears.values() for hz in levels}):
-        y -= 15
-        with sheet.element("P"):
-            _row(sheet, hz, ears, limits, stops, y)
-        sheet.line(x, y - 4, stops[-1], y - 4, width=0.3)
-    y -= 14
-    sheet.text(x, y, say("levels_in"), 7.5, grey=SOFT)
-    for key, frequencies in (("average3", PTA3), ("average4", PTA4_WHO)):
-        y -= 17
-        sheet.text(x, y, say(key), 8, bold=True)
-        for ear in ("right", "left"):
-            mean = average(ears[ear], frequencies)
-            words = f"{mean.db_hl:.1f} dB HL" if mean.db_hl is not None else say("no_average")
-            y -= 12
-            sheet.text(x, y, f"{say(ear)}: {words}", 8.5, grey=INK)
-
-
-def level_words(say: Words, level: int | str | None, limit: int) -> str:
-    """A threshold as printed: dB HL, ">100 NR" for no response, a dash where it was not tested."""
-    return f">{limit} {say('no_response')}" if level is None else str(level) if level != "" else "—"
-
-
-def _row(
-    sheet: Sheet,
-    hz: int,
-    ears: Mapping[str, Mapping[int, int | None]],
-    limits: Mapping[tuple[str, int], int],
-    stops: Sequence[float],
-    y: float,
-) -> None:
-    """One frequency: both ears' thresholds."""
-    sheet.text(stops[0], y, str(hz), 9, align="right")
-    for stop, ear in zip(stops[1:], ("right", "left"), strict=True):
-        words = level_words(sheet.words, ears[ear].get(hz, ""), limits.get((ear, hz), 0))
-        sheet.text(stop, y, words, 9, align="right")
-
-
-def _told(sheet: Sheet, test: ThresholdTest) -> str:
-    """The audiogram in words, for who cannot see it."""
-    say = sheet.words
-    levels = (
-        f"{say(each.ear)} {each.hz} Hz {level_words(say, each.threshold_db_hl, each.limit_db_hl)}"
-        for each in test.thresholds
-    )
-    return f"{say('record_thresholds')}, dB HL: {'; '.join(levels)}"

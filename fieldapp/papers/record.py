@@ -7,9 +7,10 @@ from pathlib import Path
 
 from fieldapp.papers.audiogram import HEIGHT
 from fieldapp.papers.context import PaperContext, PaperMade
-from fieldapp.papers.findings import draw_screenings, draw_thresholds, facts, person_facts, section
+from fieldapp.papers.findings import draw_screenings, facts, person_facts, section
 from fieldapp.papers.lists import class_title
 from fieldapp.papers.sheet import SOFT, Sheet
+from fieldapp.papers.thresholds import draw_examination, draw_thresholds
 from fieldapp.papers.wording import by_class, full_name, words
 from shared.records.standing import Standing, Status
 
@@ -79,6 +80,7 @@ def _record(sheet: Sheet, child: Standing) -> None:
     )
     _screenings(sheet, child)
     _thresholds(sheet, child)
+    _examinations(sheet, child)
     if child.observations:
         section(sheet, say("record_observations"))
         for note in child.observations:
@@ -112,6 +114,12 @@ def _thresholds(sheet: Sheet, child: Standing) -> None:
     for test in child.thresholds:
         section(sheet, sheet.words("record_thresholds"), room=HEIGHT + 50)
         draw_thresholds(sheet, test)
+
+
+def _examinations(sheet: Sheet, child: Standing) -> None:
+    for noted in child.examinations:
+        section(sheet, sheet.words("record_examination"), room=HEIGHT + 50)
+        draw_examination(sheet, noted)
 
 
 def _referral(sheet: Sheet, child: Standing) -> None:

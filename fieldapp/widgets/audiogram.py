@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable
 from typing import Any
 
 from kivy.app import App
@@ -13,24 +13,25 @@ from kivy.uix.widget import Widget
 
 from fieldapp.widgets.fonts import SANS
 from shared.hearing import audiogram_chart as charts
+from shared.hearing.examination import CONDUCTIONS, Reading
+from shared.hearing.fields import EARS
 
-CHART = charts.Chart(lowest_hz=250, highest_hz=8000, softest=-10, loudest=110)
-LABELLED_LEVELS = range(0, 111, 20)
-Found = Mapping[str, Mapping[int, tuple[int | None, int]]]  # ear -> Hz -> (threshold or None, limit)
+CHART = charts.Chart(lowest_hz=250, highest_hz=8000, softest=-10, loudest=120)
+LABELLED_LEVELS = range(0, 121, 20)
 
 
 class Audiogram(Widget):
-    """``show`` draws thresholds; the tone in hand, if any, is a small square at its level."""
+    """``show`` draws readings; the tone in hand, if any, is a small square at its level."""
 
     def __init__(self, **options: Any) -> None:
         super().__init__(**options)
-        self._found: Found = {}
+        self._readings: tuple[Reading, ...] = ()
         self._hand: tuple[str, int, int] | None = None
         self.bind(pos=lambda *_: self._draw(), size=lambda *_: self._draw())
 
-    def show(self, found: Found, hand: tuple[str, int, int] | None = None) -> None:
-        """Draw these thresholds and the (ear, Hz, level) in hand."""
-        self._found, self._hand = found, hand
+    def show(self, readings: Iterable[Reading], hand: tuple[str, int, int] | None = None) -> None:
+        """Draw these readings and the (ear, Hz, level) in hand."""
+        self._readings, self._hand = tuple(readings), hand
         self._draw()
 
     def _draw(self) -> None:
@@ -46,8 +47,9 @@ class Audiogram(Widget):
         self._top = self.top - head
         with self.canvas:
             self._grid(look)
-            for ear in ("right", "left"):
-                self._ear(look, ear)
+            for ear in EARS:
+                for conduction in CONDUCTIONS:
+                    self._ear(look, ear, conduction)
             if self._hand is not None:
                 ear, hz, level = self._hand
                 x, y = self._at(CHART.place(hz, level))
@@ -83,18 +85,11 @@ class Audiogram(Widget):
         Color(1, 1, 1, 1)
         Rectangle(texture=label.texture, pos=(x - wide / 2, y - high / 2), size=(wide, high))
 
-    def _ear(self, look: Any, ear: str) -> None:
-        found = self._found.get(ear, {})
-        if not found:
-            return
-        marks = charts.marks(
-            CHART,
-            ear,
-            {hz: threshold for hz, (threshold, _limit) in found.items()},
-            {hz: limit for hz, (_threshold, limit) in found.items()},
-        )
+    def _ear(self, look: Any, ear: str, conduction: str) -> None:
+        own = (each for each in self._readings if (each.ear, each.conduction) == (ear, conduction))
+        marks = charts.marks(CHART, own)
         Color(*look.ear(ear))
-        for line in charts.joined(marks):
+        for line in charts.joined(marks) if conduction == "air" else ():
             points = [value for point in line for value in self._at(point)]
             dashed = charts.LINE[ear] == "dashed"
             if dashed:
@@ -104,10 +99,8 @@ class Audiogram(Widget):
         size = dp(15)
         for mark in marks:
             x, y = self._at(mark.at)
-            strokes = mark.symbol.strokes
-            if mark.no_response:
-                strokes += charts.no_response_arrow(ear)
-            for stroke in strokes:
+            x += mark.aside * size
+            for stroke in mark.strokes:
                 SmoothLine(
                     points=[v for px, py in stroke for v in (x + px * size, y - py * size)], width=dp(1.4)
                 )

@@ -1,4 +1,4 @@
-"""The audiogram's figures: averages, degrees, air-bone gaps. Reading them is the audiologist's.
+"""The audiogram's figures: averages, degrees, air-bone gaps, cross-hearing. Reading them is the audiologist's.
 
 Only arithmetic on thresholds and published scales may live here; no drawing, no cause, no type, no treatment.
 Levels in dB HL, frequencies in Hz; None is "no response at the limit".
@@ -6,49 +6,37 @@ Levels in dB HL, frequencies in Hz; None is "no response at the limit".
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from math import floor
 
+from shared.hearing.examination import Reading
 from shared.hearing.fields import EARS
-
-#: Printed with every degree or average: the figures are handed over, not interpreted.
-HANDOVER = (
-    "Thresholds found at school, air conduction only, for the audiologist. "
-    "This is not a diagnosis: it says nothing of cause, type or treatment."
-)
 
 Thresholds = Mapping[int, int | None]
 
 # Which frequencies each average takes (from memory).
 PTA3 = (500, 1000, 2000)
 PTA4_WHO = (500, 1000, 2000, 4000)
-PTA4_AAO_HNS = (500, 1000, 2000, 3000)
 
 
 @dataclass(frozen=True, slots=True)
 class Average:
-    """A pure-tone average. ``db_hl`` None: not to be had, ``why_not`` says why in words."""
+    """A pure-tone average. ``db_hl`` None: not to be had, for want of the tones named."""
 
     frequencies: tuple[int, ...]
     db_hl: float | None
-    why_not: str = ""
-
-    def words(self) -> str:
-        """The average as printed, to one decimal, or why there is none."""
-        return self.why_not if self.db_hl is None else f"{self.db_hl:.1f} dB HL"
+    not_tested: tuple[int, ...] = ()
+    no_response: tuple[int, ...] = ()
 
 
 def average(thresholds: Thresholds, frequencies: tuple[int, ...] = PTA3) -> Average:
     """The pure-tone average. A missing tone or one without response gives none: NR is never averaged."""
-    missing = [hz for hz in frequencies if hz not in thresholds]
-    if missing:
-        return Average(frequencies, None, f"not tested at {_hertz(missing)}")
-    silent = [hz for hz in frequencies if thresholds[hz] is None]
-    if silent:
-        return Average(frequencies, None, f"no response at {_hertz(silent)}, so no average")
-    levels = [level for hz in frequencies if (level := thresholds[hz]) is not None]
-    return Average(frequencies, sum(levels) / len(levels))
+    missing = tuple(hz for hz in frequencies if hz not in thresholds)
+    silent = tuple(hz for hz in frequencies if hz in thresholds and thresholds[hz] is None)
+    levels = [level for hz in frequencies if (level := thresholds.get(hz)) is not None]
+    mean = sum(levels) / len(levels) if len(levels) == len(frequencies) else None
+    return Average(frequencies, mean, missing, silent)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,71 +102,141 @@ WHO_2021 = Scale(
 
 @dataclass(frozen=True, slots=True)
 class DegreeRead:
-    """A degree as printed: the scale it is from, the word (empty: none to be had), and why."""
+    """What a scale calls an average: ``word`` empty where there is none; ``level`` is the average it is read from."""
 
     scale: Scale
     word: str
-    why: str
+    level: float | None
 
 
 def degree_clark(thresholds: Thresholds) -> DegreeRead:
     """The degree of one ear by Clark 1981 on the three-frequency average."""
-    mean = average(thresholds, PTA3)
-    if mean.db_hl is None:
-        return DegreeRead(CLARK_1981, "", mean.why_not)
-    return DegreeRead(CLARK_1981, CLARK_1981.degree(mean.db_hl).name, f"average {mean.words()}")
+    mean = average(thresholds, PTA3).db_hl
+    return DegreeRead(CLARK_1981, "" if mean is None else CLARK_1981.degree(mean).name, mean)
 
 
 def degree_who(right: Thresholds, left: Thresholds) -> DegreeRead:
     """The degree of the person by WHO 2021: the better ear's four-frequency average decides.
 
-    Unilateral (from memory): the better ear below 20 and the worse at 35 dB HL or more.
+    Unilateral (from memory): the better ear below 20 and the worse at 35 dB HL or more. Without both averages
+    there is none: which ear is the better one is not known.
     """
-    means = [average(right, PTA4_WHO), average(left, PTA4_WHO)]
-    levels = [mean.db_hl for mean in means if mean.db_hl is not None]
+    means = [average(ear, PTA4_WHO).db_hl for ear in (right, left)]
+    levels = sorted(mean for mean in means if mean is not None)
     if len(levels) < 2:
-        why = next(mean.why_not for mean in means if mean.db_hl is None)
-        return DegreeRead(WHO_2021, "", why)
-    better, worse = sorted(levels)
+        return DegreeRead(WHO_2021, "", None)
+    better, worse = levels
     if better < 20 and worse >= 35:
-        return DegreeRead(WHO_2021, "unilateral", f"averages {better:.1f} and {worse:.1f} dB HL")
-    return DegreeRead(WHO_2021, WHO_2021.degree(better).name, f"better ear's average {better:.1f} dB HL")
+        return DegreeRead(WHO_2021, "unilateral", better)
+    return DegreeRead(WHO_2021, WHO_2021.degree(better).name, better)
 
 
-def air_bone_gaps(air: Thresholds, bone: Thresholds) -> dict[int, int | None]:
-    """Air minus bone at each frequency that has both, dB; None where either has no response.
-
-    Arithmetic only, for writing an audiologist's audiogram into the child's record.
-    """
-    gaps: dict[int, int | None] = {}
-    for hz in sorted(set(air) & set(bone)):
-        by_air, by_bone = air[hz], bone[hz]
-        gaps[hz] = None if by_air is None or by_bone is None else by_air - by_bone
-    return gaps
+#: From how many dB on an air-bone gap is told (a teaching convention, from memory; some take more than 10).
+GAP_TOLD = 15
 
 
-#: Least interaural attenuation, dB; from there on a tone may be heard by the other ear (second-hand).
+def air_bone_gaps(air: Thresholds, bone: Thresholds) -> dict[int, int]:
+    """Air minus bone, dB, at each frequency that has a threshold by both: plain subtraction, told from GAP_TOLD on."""
+    both = ((hz, air[hz], bone[hz]) for hz in sorted(set(air) & set(bone)))
+    gaps = {hz: a - b for hz, a, b in both if a is not None and b is not None}
+    return {hz: gap for hz, gap in gaps.items() if gap >= GAP_TOLD}
+
+
+#: Least interaural attenuation of earphones, dB; from there on a tone may be heard by the other ear (second-hand).
+#: A bone vibrator is heard by both ears alike: its attenuation is taken as 0 (from memory).
 CROSSING = {"supra-aural": 40, "insert": 50}
+#: An unmasked bone threshold more than this better than the ear's air threshold may be the other ear's (from memory).
+BONE_BETTER = 10
 
 
-def may_be_cross_heard(
-    thresholds: Mapping[str, Thresholds], earphones: str = "supra-aural"
-) -> dict[int, str]:
-    """Frequencies whose poorer ear may have been answered by the better one: {Hz: the poorer ear}.
+@dataclass(frozen=True, slots=True)
+class EarFound:
+    """One ear's thresholds by air and bone conduction, and which of them were found with masking."""
 
-    Without bone conduction the two air thresholds are compared; a tone without response was heard by neither
-    ear. Masking is the audiologist's.
+    air: Thresholds = field(default_factory=dict)
+    bone: Thresholds = field(default_factory=dict)
+    masked_air: frozenset[int] = frozenset()
+    masked_bone: frozenset[int] = frozenset()
+
+    @classmethod
+    def of(cls, readings: Iterable[Reading], ear: str) -> EarFound:
+        """What readings tell of one ear."""
+        own = [each for each in readings if each.ear == ear]
+        air, bone = ({r.hz: r for r in own if r.conduction == way} for way in ("air", "bone"))
+        return cls(
+            {hz: each.threshold for hz, each in air.items()},
+            {hz: each.threshold for hz, each in bone.items()},
+            frozenset(hz for hz, each in air.items() if each.masked),
+            frozenset(hz for hz, each in bone.items() if each.masked),
+        )
+
+    def reach(self, hz: int) -> int | None:
+        """The level at which this ear would hear a tone that crosses over: by bone, else, at the least, by air."""
+        bone = self.bone.get(hz)
+        return self.air.get(hz) if bone is None else bone
+
+
+def may_be_cross_heard(ear: EarFound, other: EarFound, earphones: str = "") -> tuple[int, ...]:
+    """Frequencies whose unmasked air threshold in ``ear`` may have been answered by the ``other`` one.
+
+    A tone without response was heard by neither. Earphones not told are taken for those that cross over sooner.
     """
-    right, left = (thresholds.get(ear, {}) for ear in EARS)
-    flagged: dict[int, str] = {}
-    for hz in sorted(set(right) & set(left)):
-        one, other = right[hz], left[hz]
-        if one is None or other is None:
-            continue
-        if abs(one - other) >= CROSSING[earphones]:
-            flagged[hz] = EARS[0] if one > other else EARS[1]
-    return flagged
+    attenuation = CROSSING.get(earphones, min(CROSSING.values()))
+    return tuple(
+        hz
+        for hz, level in sorted(ear.air.items())
+        if hz not in ear.masked_air
+        and level is not None
+        and (reached := other.reach(hz)) is not None
+        and level - reached >= attenuation
+    )
 
 
-def _hertz(frequencies: list[int]) -> str:
-    return ", ".join(map(str, frequencies)) + " Hz"
+def bone_may_be_the_others(ear: EarFound) -> tuple[int, ...]:
+    """Frequencies whose unmasked bone threshold may be the other ear's, since it is much better than the air one."""
+    return tuple(
+        hz
+        for hz, bone in sorted(ear.bone.items())
+        if hz not in ear.masked_bone
+        and bone is not None
+        and (air := ear.air.get(hz)) is not None
+        and air - bone > BONE_BETTER
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class EarFigures:
+    """What one ear's thresholds come to."""
+
+    three: Average
+    four: Average
+    clark: DegreeRead
+    gaps: Mapping[int, int]
+    air_crossed: tuple[int, ...]
+    bone_crossed: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """What an audiogram comes to: each ear's figures, and the scale that judges both together."""
+
+    ears: Mapping[str, EarFigures]
+    who: DegreeRead
+
+
+def figures(readings: Iterable[Reading], earphones: str = "") -> Figures:
+    """Everything that is worked out of an audiogram's thresholds."""
+    readings = tuple(readings)
+    found = {ear: EarFound.of(readings, ear) for ear in EARS}
+    worked: dict[str, EarFigures] = {}
+    for ear, other in zip(EARS, reversed(EARS), strict=True):
+        own = found[ear]
+        worked[ear] = EarFigures(
+            average(own.air, PTA3),
+            average(own.air, PTA4_WHO),
+            degree_clark(own.air),
+            air_bone_gaps(own.air, own.bone),
+            may_be_cross_heard(own, found[other], earphones),
+            bone_may_be_the_others(own),
+        )
+    return Figures(worked, degree_who(*(found[ear].air for ear in EARS)))

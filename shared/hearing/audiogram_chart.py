@@ -8,8 +8,11 @@ from memory; a colour never stands alone: the shape, the line and the printed na
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import cos, log2, pi, sin
+
+from shared.hearing.examination import Reading
 
 LOWEST_HZ, HIGHEST_HZ = 125, 8000
 LOUDEST, SOFTEST = 120, -10  # dB HL at the chart's foot and head
@@ -113,9 +116,14 @@ def no_response_arrow(ear: str) -> tuple[Stroke, ...]:
 LINE = {"right": "solid", "left": "dashed"}
 
 
+#: How far a bone symbol's centre lies beside the frequency's line, in symbol sizes: the right ear's on its left, the
+#: left ear's on its right, so that both can be read beside the air symbols (from memory).
+BONE_ASIDE = {"right": -0.9, "left": 0.9}
+
+
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """One symbol to draw: its centre in chart units, and whether the arrow goes with it."""
+    """One symbol to draw: its centre in chart units, how far aside of it (in symbol sizes), and the arrow or not."""
 
     at: Point
     symbol: Symbol
@@ -123,23 +131,33 @@ class Mark:
     hz: int
     level_db_hl: int
 
+    @property
+    def aside(self) -> float:
+        """How far the symbol lies beside the frequency's line, in symbol sizes."""
+        return BONE_ASIDE[self.symbol.ear] if self.symbol.conduction == "bone" else 0.0
 
-def marks(
-    chart: Chart, ear: str, thresholds: dict[int, int | None], limits: dict[int, int], *, masked: bool = False
-) -> tuple[Mark, ...]:
-    """The air-conduction marks of one ear, low to high. ``limits`` give the level of each NR, dB HL."""
-    found: list[Mark] = []
-    for hz in sorted(thresholds):
-        threshold = thresholds[hz]
-        level = limits[hz] if threshold is None else threshold
-        found.append(
-            Mark(chart.place(hz, level), symbol(ear, "air", masked=masked), threshold is None, hz, level)
+    @property
+    def strokes(self) -> tuple[Stroke, ...]:
+        """Everything to draw, the arrow included, about the symbol's centre."""
+        return (*self.symbol.strokes, *(no_response_arrow(self.symbol.ear) if self.no_response else ()))
+
+
+def marks(chart: Chart, readings: Iterable[Reading]) -> tuple[Mark, ...]:
+    """The marks of readings, low to high; one without response lies at the highest level given."""
+    return tuple(
+        Mark(
+            chart.place(each.hz, each.level_db_hl),
+            symbol(each.ear, each.conduction, masked=each.masked),
+            each.no_response,
+            each.hz,
+            each.level_db_hl,
         )
-    return tuple(found)
+        for each in sorted(readings, key=lambda each: each.hz)
+    )
 
 
 def joined(of_ear: tuple[Mark, ...]) -> tuple[tuple[Point, ...], ...]:
-    """The lines between an ear's marks: neighbours are joined, a mark without response breaks the line."""
+    """The lines between one ear's air marks: neighbours are joined, a mark without response breaks the line."""
     lines: list[tuple[Point, ...]] = []
     run: list[Point] = []
     for mark in (*of_ear, None):

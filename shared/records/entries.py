@@ -15,6 +15,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from sys import intern
 from typing import Any
 
 from shared.errors import Damaged
@@ -47,14 +48,20 @@ class Kind(StrEnum):
     DIFFERENT_CHILD = "different-child"  # records [id, id]
     RESULT_RULED = "result-ruled"  # child status why? doubt?
     DOUBT_SETTLED = "doubt-settled"  # doubt decision
-    # decision (entry id), child? children? : undo of the four above, or of a step of a follow-up
+    # decision (entry id), child? children? : undo of the four above, of a step of a follow-up, of a tablet set
+    # aside, of the visit's closing
     DECISION_WITHDRAWN = "decision-withdrawn"
     WATCH_RAISED = "watch-raised"  # ear hz what since: the station watch asked for a check
     PAPER_ISSUED = "paper-issued"  # paper number children
+    # tablet (its id in the book) why (unused lost) handout return: what was known of it then; newer ends the mark
+    TABLET_SET_ASIDE = "tablet-set-aside"
     VISIT_CLOSED = "visit-closed"
     # child step note? day? : sent reminded seen findings, or a closing: no-loss under-care moved declined lost,
     # or closed for another reason, which the note says (before 2026-11 it might say nothing)
     FOLLOWUP_NOTED = "followup-noted"
+    # child examined examiner? earphones? note? right? left? (air? bone?: Hz -> threshold, see
+    # ``hearing.examination``) day? replaces? (entry id that this corrects); since 2026-11
+    EXAMINATION_NOTED = "examination-noted"
 
 
 class Reason(StrEnum):
@@ -98,7 +105,9 @@ _NEEDED: Mapping[Kind, Mapping[str, type]] = {
     Kind.DOUBT_SETTLED: {"doubt": str},
     Kind.DECISION_WITHDRAWN: {"decision": str},
     Kind.PAPER_ISSUED: {"children": list},
+    Kind.TABLET_SET_ASIDE: {"tablet": str, "why": str},
     Kind.FOLLOWUP_NOTED: {**_CHILD, "step": str},
+    Kind.EXAMINATION_NOTED: {**_CHILD, "examined": str},
 }
 
 
@@ -169,7 +178,7 @@ class Entry:
             datetime.fromisoformat(at)
             if any(type(body[name]) is not needed for name, needed in _NEEDED.get(kind, {}).items()):
                 raise ValueError
-            return cls(entry_id, stamp, at, author, visit, kind, body)
+            return cls(entry_id, stamp, at, intern(author), intern(visit), kind, _shared(body))
         except (KeyError, TypeError, ValueError, AttributeError):
             raise Damaged(
                 "An entry in this file cannot be read.",
@@ -181,3 +190,8 @@ class Entry:
         return json.dumps(
             self.to_document(), sort_keys=True, separators=(",", ":"), ensure_ascii=False
         ).encode()
+
+
+def _shared(body: Mapping[str, Any]) -> dict[str, Any]:
+    """The body, its words shared with other entries': of millions of entries half the memory would be copies."""
+    return {intern(name): intern(v) if type(v) is str else v for name, v in body.items()}

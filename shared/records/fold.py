@@ -18,8 +18,16 @@ from shared.hearing.protocol import Protocol
 from shared.hearing.referral import ThresholdOutcome
 from shared.records.entries import Entry, Kind, Reason
 from shared.records.people import person_from
-from shared.records.standing import Followup, Person, Screening, Standing, Status, ThresholdTest
-from shared.records.tests_done import read_screening, read_threshold_test
+from shared.records.standing import (
+    ExaminationNoted,
+    Followup,
+    Person,
+    Screening,
+    Standing,
+    Status,
+    ThresholdTest,
+)
+from shared.records.tests_done import read_examination, read_screening, read_threshold_test
 
 # Among the reasons for not testing, the one that speaks when several were written.
 _RANK = (Reason.ABSENT, Reason.DECLINED, Reason.UNDER_CARE, Reason.COULD_NOT_TEST, Reason.EAR_PROBLEM)
@@ -38,6 +46,7 @@ class _Events:
     observations: list[str] = field(default_factory=list)
     rulings: list[Entry] = field(default_factory=list)
     followups: list[Entry] = field(default_factory=list)
+    examinations: list[Entry] = field(default_factory=list)
     papers: list[str] = field(default_factory=list)
 
 
@@ -65,6 +74,7 @@ def fold_child(records: Sequence[str], entries: Iterable[Entry], protocol: Proto
     lead, person = _who(events)
     screenings = _staged(_screenings(events, protocol), events)
     thresholds = _threshold_tests(events)
+    examinations = _examinations(events)
     verdict = _verdict(events, person, screenings, thresholds, protocol)
     return Standing(
         child=lead,
@@ -80,7 +90,8 @@ def fold_child(records: Sequence[str], entries: Iterable[Entry], protocol: Proto
         signs=verdict.signs,
         ears=verdict.ears,
         observations=tuple(events.observations),
-        followups=tuple(_followup(entry) for entry in events.followups),
+        examinations=examinations,
+        followups=_followups(events.followups, examinations),
         window=verdict.window,
         disagreeing=verdict.disagreeing,
         ruled=verdict.ruled,
@@ -92,6 +103,7 @@ def _sort_out(entries: Iterable[Entry], records: Collection[str]) -> _Events:
     events = _Events()
     entries = list(entries)
     withdrawn = {entry.body.get(_WITHDRAWS[entry.kind]) for entry in entries if entry.kind in _WITHDRAWS}
+    corrected = _corrected(entries)
     for entry in entries:
         if entry.id in withdrawn:
             continue
@@ -110,6 +122,8 @@ def _sort_out(entries: Iterable[Entry], records: Collection[str]) -> _Events:
                 events.rulings.append(entry)
             case Kind.FOLLOWUP_NOTED:
                 events.followups.append(entry)
+            case Kind.EXAMINATION_NOTED if entry.id not in corrected:
+                events.examinations.append(entry)
             case Kind.PAPER_ISSUED:
                 events.papers.append(_paper_number(entry, records))
             case kind if kind in _TEST_PARTS:
@@ -118,6 +132,17 @@ def _sort_out(entries: Iterable[Entry], records: Collection[str]) -> _Events:
             case _:
                 pass
     return events
+
+
+def _corrected(entries: Sequence[Entry]) -> set[str]:
+    """The examinations (entry ids) that a later one corrects.
+
+    They stay corrected where the correction itself is withdrawn: whoever takes an audiogram out takes out the one
+    that is shown, and no older typing of it comes back. Two corrections of one examination both stand.
+    """
+    noted = {entry.id: entry for entry in entries if entry.kind is Kind.EXAMINATION_NOTED}
+    named = ((entry, noted.get(str(entry.body.get("replaces", "")))) for entry in noted.values())
+    return {old.id for new, old in named if old is not None and (old.stamp, old.id) < (new.stamp, new.id)}
 
 
 def _paper_number(issued: Entry, records: Collection[str]) -> str:
@@ -387,6 +412,19 @@ def _with_closing(
         return verdict
     last = closing[-1]
     return replace(verdict, status=Status.CLOSED, since=last.at, why=str(last.body["step"]), window=None)
+
+
+def _examinations(events: _Events) -> tuple[ExaminationNoted, ...]:
+    """The examiners' audiograms that stand, by the day of the examination."""
+    read = (read_examination(entry) for entry in events.examinations)
+    return tuple(sorted(filter(None, read), key=lambda each: each.examination.examined))
+
+
+def _followups(steps: Sequence[Entry], examinations: Sequence[ExaminationNoted]) -> tuple[Followup, ...]:
+    """The steps of the follow-up by the day they were taken; an audiogram that came back is findings that came back."""
+    found = [_followup(entry) for entry in steps]
+    found += [Followup("findings", each.day, each.examination.note, each.author) for each in examinations]
+    return tuple(sorted(found, key=lambda step: step.day))
 
 
 def _followup(entry: Entry) -> Followup:

@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from shared.hearing.examination import Examination, Reading
+
 
 class Status(StrEnum):
     """Exactly one of these for every child."""
@@ -86,6 +88,13 @@ class Threshold:
     threshold_db_hl: int | None
     limit_db_hl: int
 
+    @property
+    def reading(self) -> Reading:
+        """The same as a point of an audiogram: air conduction, not masked."""
+        silent = self.threshold_db_hl is None
+        level = self.limit_db_hl if self.threshold_db_hl is None else self.threshold_db_hl
+        return Reading(self.ear, "air", self.hz, level, no_response=silent)
+
 
 @dataclass(frozen=True, slots=True)
 class ThresholdTest:
@@ -99,6 +108,22 @@ class ThresholdTest:
     thresholds: tuple[Threshold, ...]
     steps: tuple[tuple[str, int, int, bool], ...] = ()
     disagreed: tuple[tuple[str, int], ...] = ()  # (ear, hz) whose retests did not agree: not reliable
+
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """The thresholds as points of an audiogram."""
+        return tuple(each.reading for each in self.thresholds)
+
+
+@dataclass(frozen=True, slots=True)
+class ExaminationNoted:
+    """An examiner's audiogram as the office wrote it down; ``day`` is the day it came back."""
+
+    id: str
+    at: str
+    author: str
+    day: str
+    examination: Examination
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +153,7 @@ class Standing:
     signs: tuple[str, ...] = ()  # of a visible ear problem: keys of ``hearing.not_tested.EAR_SIGNS``
     ears: tuple[str, ...] = ()  # the ears that show them, where it was said
     observations: tuple[str, ...] = ()
+    examinations: tuple[ExaminationNoted, ...] = ()  # by the day of the examination
     followups: tuple[Followup, ...] = ()
     window: tuple[str, str] | None = None  # first and last day (ISO) of the rescreen or next step
     disagreeing: tuple[str, ...] = ()  # entry ids of independent results that disagree

@@ -1,4 +1,4 @@
-"""One test on one device, read back from its entries: a screening walk or a threshold test. No precedence."""
+"""One test, read back from its entries: a screening walk, a threshold test, an examiner's audiogram. No precedence."""
 
 from __future__ import annotations
 
@@ -6,10 +6,12 @@ from collections.abc import Iterable
 from contextlib import suppress
 from functools import lru_cache
 
+from shared.errors import Refused
+from shared.hearing.examination import Examination
 from shared.hearing.protocol import Protocol
 from shared.hearing.tone_walk import Action, ToneWalk, WalkRefused
 from shared.records.entries import Entry, Kind
-from shared.records.standing import Answer, Screening, Threshold, ThresholdTest
+from shared.records.standing import Answer, ExaminationNoted, Screening, Threshold, ThresholdTest
 
 
 def walk_of(begun: Entry, parts: Iterable[Entry], protocol: Protocol) -> ToneWalk:
@@ -126,3 +128,18 @@ def _disagreed(told: object) -> tuple[tuple[str, int], ...]:
     return tuple(
         (str(p[0]), p[1]) for p in pairs if isinstance(p, list) and len(p) == 2 and type(p[1]) is int
     )
+
+
+#: What the entry of an examination says beside the examination itself.
+_ABOUT_EXAMINATION = ("child", "day", "replaces")
+
+
+def read_examination(noted: Entry) -> ExaminationNoted | None:
+    """The examiner's audiogram that an entry holds; None where it breaks the rules (a file made by other hands)."""
+    body = {name: value for name, value in noted.body.items() if name not in _ABOUT_EXAMINATION}
+    try:
+        examination = Examination.from_dict(body)
+    except Refused:
+        return None
+    day = str(noted.body.get("day", "")) or noted.at[:10]
+    return ExaminationNoted(noted.id, noted.at, noted.author, day, examination)

@@ -26,6 +26,7 @@ assert _SPEC is not None and _SPEC.loader is not None
 reference_merge = importlib.util.module_from_spec(_SPEC)
 _SPEC.loader.exec_module(reference_merge)
 
+REPLY = {"examined": "2026-11-30", "right": {"air": {"1000": 30}}}
 FAIL = "++-+++/++-+++"
 PASS = "++++++"
 
@@ -310,7 +311,9 @@ def histories(draw, make):
         own = [*children]
         for _ in range(draw(st.integers(0, 5))):
             child = draw(st.sampled_from(own))
-            match draw(st.sampled_from(["screen", "add", "reason", "join", "rule", "undo"])):
+            match draw(
+                st.sampled_from(["screen", "add", "reason", "join", "rule", "undo", "examined", "taken-out"])
+            ):
                 case "screen":
                     tablet.screens(child, draw(st.sampled_from([PASS, FAIL, "+++", "-+++++", "/++++++"])))
                 case "add":
@@ -324,6 +327,15 @@ def histories(draw, make):
                     kind = draw(st.sampled_from([Kind.SAME_CHILD, Kind.DIFFERENT_CHILD]))
                     records = [child, draw(st.sampled_from(own))]
                     tablet.write(kind, records=records, automatic=draw(st.booleans()))
+                case "examined":
+                    earlier = [e.id for e in tablet.written if e.kind is Kind.EXAMINATION_NOTED]
+                    replaces = draw(st.sampled_from([None, *earlier]))
+                    tablet.write(Kind.EXAMINATION_NOTED, **REPLY, child=child, replaces=replaces)
+                case "taken-out":
+                    for entry in [e for e in entries + tablet.written if e.kind is Kind.EXAMINATION_NOTED][
+                        -1:
+                    ]:
+                        tablet.write(Kind.DECISION_WITHDRAWN, decision=entry.id, child=entry.child)
                 case "undo":
                     decisions = [e for e in entries if e.kind in (Kind.SAME_CHILD, Kind.RESULT_RULED)]
                     for entry in decisions[-1:]:
@@ -357,3 +369,74 @@ def test_any_order_any_split_any_repetition_shows_the_same(device, data):
     records = [record for standing in register.standings() for record in standing.records]
     assert sorted(records) == sorted(register.people())  # every record in exactly one child
     assert not register.add(entries)
+
+
+# -- an examiner's audiogram --------------------------------------------------------------------------
+
+
+def levels(standing):
+    return [each.examination.of("right")[0].level_db_hl for each in standing.examinations]
+
+
+def examined(book, child, level=30, **more):
+    reply = {**REPLY, "right": {"air": {"1000": level}}, **more}
+    return book.write(Kind.EXAMINATION_NOTED, child=child, **reply).id
+
+
+def test_a_later_examination_does_not_erase_an_earlier_one(book):
+    child = book.lists()
+    examined(book, child, 40, examined="2026-12-20")
+    examined(book, child, 30, examined="2026-11-30")
+    standing = register_of(book).standing(child)
+    assert levels(standing) == [30, 40]  # by the day of the examination
+    assert standing.status is Status.NOT_SEEN
+
+
+def test_an_audiogram_that_came_back_is_findings_that_came_back(book):
+    child = book.lists()
+    book.write(Kind.FOLLOWUP_NOTED, child=child, step="sent", day="2026-11-12")
+    book.write(
+        Kind.FOLLOWUP_NOTED, child=child, step="closed", day="2026-12-20", note="aids fitted elsewhere"
+    )
+    examined(book, child, day="2026-12-02", note="advice for the classroom")
+    standing = register_of(book).standing(child)
+    assert [(f.step, f.day) for f in standing.followups] == [
+        ("sent", "2026-11-12"),
+        ("findings", "2026-12-02"),
+        ("closed", "2026-12-20"),
+    ]
+    assert standing.followups[1].note == "advice for the classroom"
+    assert standing.status is Status.CLOSED
+
+
+def test_a_correction_speaks_for_what_it_corrects_and_goes_with_it(book):
+    child = book.lists()
+    first = examined(book, child, 30)
+    second = examined(book, child, 35, replaces=first)
+    assert levels(register_of(book).standing(child)) == [35]
+    assert register_of(book).entry(first).body["right"] == {"air": {"1000": 30}}
+    book.write(Kind.DECISION_WITHDRAWN, decision=second, child=child)
+    assert levels(register_of(book).standing(child)) == []
+
+
+def test_two_corrections_of_one_examination_are_both_kept(book, device):
+    child = book.lists()
+    first = examined(book, child, 30)
+    other = tablet_of(device, book, "other")
+    examined(book, child, 35, replaces=first)
+    examined(other, child, 40, replaces=first)
+    assert sorted(levels(register_of(book, other).standing(child))) == [35, 40]
+
+
+def test_examinations_that_name_each_other_do_not_both_vanish(book, device):
+    """A ring can only come from other hands: what was written earlier corrects nothing written later."""
+    child = book.lists()
+    first = examined(book, child, 30, replaces=f"{book.scribe.counter + 2}@book")
+    examined(book, child, 35, replaces=first)
+    assert levels(register_of(book).standing(child)) == [35]
+
+
+def test_an_audiogram_that_breaks_the_rules_is_passed_over(book):
+    child = book.lists()
+    examined(book, child, 33)
+    assert register_of(book).standing(child).examinations == ()

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
 from fieldapp.screens.walk.presenter import BOUNCE_SECONDS
+from shared.hearing.examination import Reading
 from shared.records.entries import EARS
+from shared.records.standing import Threshold
 
 WHY = {"routine": "routine", "retest": "retest", "redo": "redo", "between octaves": "between"}
 
@@ -28,7 +30,7 @@ class ThresholdView:
     loud: str = ""
     done: bool = False
     may_undo: bool = False
-    found: dict[str, dict[int, tuple[int | None, int]]] = field(default_factory=dict)
+    found: tuple[Reading, ...] = ()
     hand: tuple[str, int, int] | None = None
     words: tuple[tuple[str, str], ...] = ()  # (ear, thresholds in words) once done
 
@@ -93,10 +95,11 @@ class ThresholdPresenter(Presenter):
         now, t = self._now, self.t
         if now is None:
             return ThresholdView()
-        found = {
-            ear: {hz: (one.threshold_db_hl, one.limit_db_hl) for hz, one in tones.items()}
+        found = tuple(
+            Threshold(ear, hz, one.threshold_db_hl, one.limit_db_hl).reading
             for ear, tones in now.plan.thresholds().items()
-        }
+            for hz, one in tones.items()
+        )
         name, about = self._head
         search, tone = now.search, now.plan.next
         if search is None or search.level is None:
@@ -106,7 +109,7 @@ class ThresholdPresenter(Presenter):
                 done=True,
                 found=found,
                 may_undo=now.given > 0,
-                words=tuple((ear, self._words(found[ear])) for ear in EARS if ear in found),
+                words=tuple((ear, words) for ear in EARS if (words := self._words(ear, found))),
             )
         heard, given = search.tally(search.level)
         why = WHY.get(str(tone.purpose.value), "routine") if tone is not None else "routine"
@@ -125,15 +128,16 @@ class ThresholdPresenter(Presenter):
             hand=(search.ear, search.hz, search.level),
         )
 
-    def _words(self, tones: dict[int, tuple[int | None, int]]) -> str:
+    def _words(self, ear: str, found: tuple[Reading, ...]) -> str:
         t = self.t
         return "\n".join(
             t(
                 "threshold.found",
-                hz=hz,
-                level=t("threshold.no_response_at", limit=limit)
-                if level is None
-                else t("threshold.level", level=level),
+                hz=each.hz,
+                level=t("threshold.no_response_at", limit=each.level_db_hl)
+                if each.no_response
+                else t("threshold.level", level=each.level_db_hl),
             )
-            for hz, (level, limit) in sorted(tones.items())
+            for each in found
+            if each.ear == ear
         )
