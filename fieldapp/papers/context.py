@@ -135,13 +135,17 @@ class Unprintable:
 
 @dataclass(frozen=True, slots=True)
 class PaperMade:
-    """A paper that was written. ``numbers`` gives the document number issued about each child (record id)."""
+    """A paper. ``numbers`` gives the document number issued about each child (record id).
+
+    ``pdf`` holds it as long as it is in memory only; then ``path`` is where it would be written.
+    """
 
     path: Path
     pages: int
     number: str
     numbers: Mapping[str, str] = field(default_factory=dict)
     unprintable: tuple[Unprintable, ...] = ()
+    pdf: bytes = field(default=b"", repr=False)
 
     @property
     def children(self) -> tuple[str, ...]:

@@ -1,13 +1,15 @@
-"""Every paper by name: ``PAPERS``, and ``make_papers``, which makes all or some of them into a folder."""
+"""Every paper by name: ``PAPERS``. ``make_papers`` makes all or some of them into a folder; ``draw_paper`` draws one in
+memory, to be looked at, and ``keep_paper`` writes that very paper."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from fieldapp.papers import letters, lists, record, slips, station_log, summary
 from fieldapp.papers.context import PaperContext, PaperMade
+from fieldapp.platform.files import write_whole
 from shared.collecting import no_collecting
 from shared.errors import WrongUse
 from shared.records.standing import Standing
@@ -24,10 +26,19 @@ class Paper:
     table: Callable[[Path, Sequence[Standing], PaperContext], Path] | None = None
     standard: bool = True
 
-    def make(self, path: Path, standings: Sequence[Standing], context: PaperContext) -> PaperMade:
-        """Print it into a file. Raises ``Refused`` or ``WriteRefused``."""
+    def draw(self, path: Path, standings: Sequence[Standing], context: PaperContext) -> PaperMade:
+        """Draw it in memory; nothing is written. Raises ``Refused``."""
         with no_collecting():
             return self.print(path, standings, context)
+
+    def make(self, path: Path, standings: Sequence[Standing], context: PaperContext) -> PaperMade:
+        """Print it into a file, whole or not at all. Raises ``Refused`` or ``WriteRefused``."""
+        return _written(self.draw(path, standings, context))
+
+
+def _written(drawn: PaperMade) -> PaperMade:
+    write_whole(drawn.path, drawn.pdf)
+    return replace(drawn, pdf=b"")
 
 
 def _list(chosen: lists.ChildList) -> Paper:
@@ -80,6 +91,24 @@ def chosen_papers(only: Iterable[str] = ()) -> list[str]:
     return names or [name for name, paper in PAPERS.items() if paper.standard]
 
 
+def draw_paper(
+    name: str, folder: Path, standings: Sequence[Standing], context: PaperContext
+) -> PaperMade:
+    """One paper in memory only; ``folder`` is where ``keep_paper`` would write it. Raises ``WrongUse``, ``Refused``."""
+    (name,) = chosen_papers([name])
+    return PAPERS[name].draw(folder / f"{name}.pdf", standings, context)
+
+
+def keep_paper(
+    name: str, drawn: PaperMade, standings: Sequence[Standing], context: PaperContext
+) -> PaperMade:
+    """Write a paper that was drawn, a list as CSV too. Raises ``WriteRefused``."""
+    made, table = _written(drawn), PAPERS[name].table
+    if table:
+        table(drawn.path.with_suffix(".csv"), standings, context)
+    return made
+
+
 def make_papers(
     folder: Path,
     standings: Sequence[Standing],
@@ -95,10 +124,8 @@ def make_papers(
     """
     papers: dict[str, PaperMade] = {}
     for name in chosen_papers(only):
-        paper = PAPERS[name]
-        papers[name] = paper.make(folder / f"{name}.pdf", standings, context)
-        if paper.table:
-            paper.table(folder / f"{name}.csv", standings, context)
+        drawn = draw_paper(name, folder, standings, context)
+        papers[name] = keep_paper(name, drawn, standings, context)
         if made:
             made(name, papers[name])
     return papers
@@ -107,4 +134,13 @@ def make_papers(
 rescreen_list = PAPERS["rescreen-list"].make
 not_yet_screened_list = PAPERS["not-yet-screened-list"].make
 
-__all__ = ["PAPERS", "Paper", "chosen_papers", "make_papers", "not_yet_screened_list", "rescreen_list"]
+__all__ = [
+    "PAPERS",
+    "Paper",
+    "chosen_papers",
+    "draw_paper",
+    "keep_paper",
+    "make_papers",
+    "not_yet_screened_list",
+    "rescreen_list",
+]

@@ -21,7 +21,6 @@ from fieldapp.papers.context import PaperContext, PaperMade, Unprintable
 from fieldapp.papers.ink import INK, LINE, SHADE, SOFT, Ink
 from fieldapp.papers.structure import ARTIFACT, Element
 from fieldapp.papers.wording import LANGUAGES, Words, full_name, words
-from fieldapp.platform.files import write_whole
 from shared.records.standing import Standing
 
 MARGIN = 46.0
@@ -137,14 +136,14 @@ class Sheet:
         return tuple(self._unprintable.values())
 
     def save(self) -> PaperMade:
-        """Write the file whole (or not at all) and say what was made; raises ``WriteRefused``."""
+        """The paper, complete, in memory: writing it is the caller's."""
         with _binary_streams():
             if self._pages:
                 self.end_section()
             self._ink.structure.write(self._ink.canvas._doc)
             self._ink.canvas.save()
-        write_whole(self._path, self._pdf.getvalue())
-        return PaperMade(self._path, self._done, self.number, self._numbers, self.unprintable)
+        pdf = self._pdf.getvalue()
+        return PaperMade(self._path, self._done, self.number, self._numbers, self.unprintable, pdf)
 
     # -- drawing; each is kept with its page until the section ends
 

@@ -140,6 +140,8 @@ def _levels(text: str) -> list[int]:
     """The embedding level of every letter in a left-to-right line (UAX #9, by python-bidi)."""
     if not _RIGHT_TO_LEFT.search(text):
         return [0] * len(text)
+    # a code point without a letter has no direction, which the library does not take
+    text = "".join(char if unicodedata.bidirectional(char) else "\ufffd" for char in text)
     storage = bidi_algorithm.get_empty_storage()
     storage["base_level"], storage["base_dir"] = 0, "L"
     bidi_algorithm.get_embedding_levels(text, storage)

@@ -1,17 +1,20 @@
-"""From the visit book to paper: what a paper is told, which are made, and the entries that they leave."""
+"""From the visit book to paper: what a paper is told, drawing it, keeping it, and the entries that they leave."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from fieldapp.papers import Office as Letterhead
-from fieldapp.papers import PaperContext, chosen_papers, make_papers
+from fieldapp.papers import PaperContext, PaperMade, chosen_papers, draw_paper, keep_paper
 from fieldapp.services.desk import Desk
 from shared.records.entries import Kind
+from shared.records.standing import Standing
+
+EVERY = 10  # children between two reports of how far a paper is
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +54,63 @@ def letterhead(desk: Desk) -> Letterhead:
     return Letterhead(address=tuple(map(str, said.get("address", ()))), **texts)
 
 
+@dataclass(frozen=True, slots=True)
+class PaperDrawn:
+    """One paper in memory: it can be looked at, and kept. Nothing of it is written anywhere before that."""
+
+    name: str
+    made: PaperMade
+    standings: Sequence[Standing]
+    context: PaperContext
+
+    @property
+    def unprintable(self) -> tuple[str, ...]:
+        """The names that the bundled fonts cannot print, with the letters they lack, for the screen."""
+        people = {standing.child: standing.person for standing in self.standings}
+        return tuple(
+            f"{people[each.child].family}, {people[each.child].given} ({each.letters})"
+            for each in self.made.unprintable
+        )
+
+
+def must_be_warned(context: PaperContext, name: str) -> bool:
+    """Whether whoever prints this has to know that no person has verified the protocol: a letter home says so only
+    quietly."""
+    return name.startswith("letters-") and not context.protocol.verified
+
+
+def draw(
+    desk: Desk,
+    name: str,
+    folder: Path,
+    *,
+    page_size: str = "letter",
+    language: str = "en",
+    progress: Callable[[int, int], None] | None = None,
+) -> PaperDrawn:
+    """Draw one paper in memory; ``folder`` is where ``keep`` would write it.
+
+    ``progress`` is told (done, of all) children of a paper that has a page or more for each. Raises ``WrongUse`` for
+    an unknown name, ``Refused`` for a letter's wording that cannot be used.
+    """
+    context = replace(paper_context(desk, page_size=page_size, language=language), progress=progress)
+    return _drawn(name, folder, desk.standings(), context)
+
+
+def _drawn(name: str, folder: Path, standings: Sequence[Standing], context: PaperContext) -> PaperDrawn:
+    return PaperDrawn(name, draw_paper(name, folder, standings, context), standings, context)
+
+
+def keep(desk: Desk, drawn: PaperDrawn) -> PaperPrinted:
+    """Write a paper that was drawn, and write down that it was issued. Raises ``WriteRefused``."""
+    made = keep_paper(drawn.name, drawn.made, drawn.standings, drawn.context)
+    issued: dict[str, Any] = {"paper": drawn.name, "number": made.number, "children": list(made.children)}
+    if len(set(made.numbers.values())) > 1:  # letters have a number each
+        issued["numbers"] = dict(made.numbers)
+    desk.ledger.write((Kind.PAPER_ISSUED, issued))
+    return PaperPrinted(drawn.name, made.path, made.pages, drawn.unprintable)
+
+
 def print_papers(
     desk: Desk,
     folder: Path,
@@ -62,24 +122,19 @@ def print_papers(
 ) -> list[PaperPrinted]:
     """Make the papers named in ``only`` (the standard ones, where none is named) and write down each one issued.
 
-    ``progress`` is told how many are made and which is in hand. Raises ``WrongUse`` for an unknown name.
+    ``progress`` is told how many are made and which is in hand, and how far a long one is. Raises ``WrongUse`` for
+    an unknown name.
     """
-    names = chosen_papers(only)
     context = paper_context(desk, page_size=page_size, language=language)
     standings = desk.standings()
-    people = {standing.child: standing.person for standing in standings}
     printed: list[PaperPrinted] = []
-    for done, name in enumerate(names):
+    for done, name in enumerate(chosen_papers(only)):
+
+        def child(drawn: int, of_all: int, done: int = done, name: str = name) -> None:
+            if progress is not None and drawn % EVERY == 0:
+                progress(done, f"{name}, {drawn} of {of_all}")
+
         if progress is not None:
             progress(done, name)
-        made = make_papers(folder, standings, context, [name])[name]
-        issued: dict[str, Any] = {"paper": name, "number": made.number, "children": list(made.children)}
-        if len(set(made.numbers.values())) > 1:  # letters have a number each
-            issued["numbers"] = dict(made.numbers)
-        desk.ledger.write((Kind.PAPER_ISSUED, issued))
-        unprintable = tuple(
-            f"{people[each.child].family}, {people[each.child].given} ({each.letters})"
-            for each in made.unprintable
-        )
-        printed.append(PaperPrinted(name, made.path, made.pages, unprintable))
+        printed.append(keep(desk, _drawn(name, folder, standings, replace(context, progress=child))))
     return printed

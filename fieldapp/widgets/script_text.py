@@ -73,6 +73,8 @@ def turned(text: str) -> str:
     from arabic_reshaper import reshape
     from bidi.algorithm import get_display
 
+    # a code point without a letter has no direction, which the library does not take
+    text = "".join(character if unicodedata.bidirectional(character) else "\ufffd" for character in text)
     return str(get_display(reshape(text)))
 
 

@@ -100,6 +100,12 @@ def test_a_decomposed_name_is_printed_as_the_composed_one() -> None:
     )
 
 
+def test_a_code_point_that_is_no_letter_does_no_harm() -> None:
+    # U+0590 and U+05FF: unassigned, in the Hebrew block (UnicodeData.txt)
+    assert typeface.unprintable("\u0590") == "\u0590"
+    assert "".join(run.text for run in typeface.runs("לוי \u05ff a")).count(typeface.MISSING) == 1
+
+
 def test_direction_marks_and_control_letters_do_no_harm() -> None:
     assert typeface.unprintable("\u202eevil\u202c \u200fname\x07") == ""
     assert typeface.wrap("a\u202eb", 100, 10) == ["a\u202eb"]

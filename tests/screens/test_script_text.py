@@ -82,3 +82,7 @@ def test_a_name_too_long_for_its_line_ends_with_an_ellipsis():
 
 def test_the_bold_of_a_font_with_one_weight_is_darker():
     assert sum(picture("王小雨", True, 24)[2]) > 1.1 * sum(picture("王小雨", False, 24)[2])
+
+
+def test_a_code_point_that_is_no_letter_does_no_harm():
+    assert turned("\u0590") and turned("שלום \u05ff")
