@@ -12,6 +12,7 @@ from fieldapp.cli.say import Progress, changed_passphrase, counted, passphrase, 
 from fieldapp.exports import EXPORTS
 from fieldapp.platform.clock import DeviceClock, ScriptClock
 from fieldapp.platform.files import read_whole
+from fieldapp.services.closing import Aside
 from fieldapp.services.desk import Desk, Gathering
 from fieldapp.services.presets import load_protocol
 from fieldapp.services.printing import paper_context, print_papers
@@ -333,6 +334,55 @@ def settle(options: Options) -> int:
     done = "is open again" if options.decision == "undo" else f"is settled: {options.decision}"
     print(f"{options.doubt} {done}. Left: {counted(left, 'doubt', 'doubts')}.")
     return 0
+
+
+def close(options: Options) -> int:
+    """Close the visit, once nothing is in the way; children without a result are listed. Exit status 3: still open."""
+    with closing(Desk.open(options.book, passphrase())) as desk:
+        ending = desk.closing
+        for why in Aside:
+            for name in getattr(options, why.value):
+                ending.set_aside(name, why)
+        for name in options.expect:
+            ending.expect_again(name)
+        if options.reopen:
+            ending.reopen()
+        left = ending.unfinished()
+        if not left and not options.reopen and not ending.closed:
+            ending.close()
+        told = {
+            "closed": ending.closed,
+            "in_the_way": left,
+            "tablets": {state.name: state.aside.value if state.aside else "" for state in ending.tablets()},
+            "without_result": [
+                {
+                    "student_number": each.person.student_number,
+                    "given": each.person.given,
+                    "family": each.person.family,
+                    "class": each.person.class_name,
+                    "status": each.status.value,
+                }
+                for each in ending.without_result()
+            ],
+        }
+    if options.json:
+        say_json(told)
+    else:
+        _print_closing(told)
+    return 0 if told["closed"] or options.reopen else 3
+
+
+def _print_closing(told: dict[str, Any]) -> None:
+    for name, why in told["tablets"].items():
+        if why:
+            print(f"tablet {name}: {'was not used' if why == 'unused' else 'is lost'}")
+    print(f"Without a result: {_children(len(told['without_result']))}")
+    for each in told["without_result"]:
+        words = (each["class"] or "no class", each["student_number"] or "no number", each["status"])
+        print(f"  {each['family']}, {each['given']}; {'; '.join(words)}")
+    for sentence in told["in_the_way"]:
+        print(sentence)
+    print("The visit is closed." if told["closed"] else "The visit is open.")
 
 
 def new_passphrase(options: Options) -> int:

@@ -152,6 +152,18 @@ def _add_settle(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("decision", metavar="DECISION", help="one of the words that 'doubts' prints, or undo")
 
 
+def _add_close(parser: argparse.ArgumentParser) -> None:
+    _add_book(parser)
+    for option, words in (
+        ("--unused", "this tablet was not used; may be given again"),
+        ("--lost", "this tablet is lost; may be given again"),
+        ("--expect", "take such a word on a tablet back; may be given again"),
+    ):
+        parser.add_argument(option, action="append", default=[], metavar="TABLET", help=words)
+    parser.add_argument("--reopen", action="store_true", help="take the closing back")
+    _add_json(parser)
+
+
 def _add_papers(parser: argparse.ArgumentParser) -> None:
     _add_book(parser)
     parser.add_argument("--out", type=Path, required=True, metavar="DIR")
@@ -210,6 +222,7 @@ COMMANDS = {
     "send": ("send to the listening lead over the local network", _add_send, nearby.send),
     "doubts": ("list what only a person may decide", _add_doubts, commands.doubts),
     "settle": ("decide a doubt", _add_settle, commands.settle),
+    "close": ("close the visit, or say what is in the way", _add_close, commands.close),
     "passphrase": (
         "change a store's passphrase, or replace a forgotten one",
         _add_passphrase,

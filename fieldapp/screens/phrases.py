@@ -102,3 +102,8 @@ def pill(t: Translator, tablet: str, screener: str) -> str:
     """``Tablet C · MK``."""
     name = tablet if not tablet or len(tablet) > 3 else t("top.tablet", name=tablet)
     return " · ".join(part for part in (name, screener) if part)
+
+
+def tablet(t: Translator, name: str) -> str:
+    """``Tablet C``; a longer name stands for itself."""
+    return t("top.tablet", name=name) if len(name) <= 3 else name

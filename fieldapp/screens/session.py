@@ -76,7 +76,7 @@ class Session:
     go: Callable[..., None] = lambda *_a, **_k: None
     tell: Callable[[str, str], None] = lambda *_a: None
     ask: Callable[..., None] = lambda *_a, **_k: None
-    ask_text: Callable[..., None] = lambda *_a: None  # (title, label, button, act with the words)
+    ask_text: Callable[..., None] = lambda *_a, **_k: None  # (title, label, button, act with the words, text=, check=)
     ask_pin: Callable[..., None] = lambda *_a: None  # (title, words, act with the digits)
     lay: Callable[[Any], None] = lambda _plate: None  # lays a plate of choices over the screen
     lock: Callable[[], None] = lambda: None

@@ -35,6 +35,9 @@ SCREENS = {
     "welcome": "WelcomeScreen",
     "prepare": "PrepareScreen",
     "book": "BookScreen",
+    "children": "ChildrenScreen",
+    "child": "ChildScreen",
+    "closing": "ClosingScreen",
     "hand_out": "HandOutScreen",
     "gather": "GatherScreen",
     "listen": "ListenScreen",
@@ -164,9 +167,18 @@ class Stage(FloatLayout):  # type: ignore[misc]
         self.ring.clear()
         self.add_widget(plate)
 
-    def ask_text(self, title: str, label: str, button: str, act: Callable[[str], Any]) -> None:
-        """Ask for a few words."""
-        self.lay(TextSheet(title, label, button, act))
+    def ask_text(
+        self,
+        title: str,
+        label: str,
+        button: str,
+        act: Callable[[str], Any],
+        *,
+        text: str = "",
+        check: Callable[[str], str] | None = None,
+    ) -> None:
+        """Ask for a few words; ``text`` is there already, ``check`` says what is wrong with what was typed."""
+        self.lay(TextSheet(title, label, button, act, text=text, check=check))
 
     def ask_pin(self, title: str, words: str, act: Callable[[str], Any]) -> None:
         """Ask for some digits."""

@@ -17,6 +17,7 @@ from cryptography.hazmat.primitives.asymmetric.x25519 import X25519PrivateKey
 from fieldapp.platform.clock import Clock, DeviceClock
 from fieldapp.platform.files import read_whole, write_whole
 from fieldapp.platform.randomness import new_device_id, random_bytes
+from fieldapp.services.closing import Closing
 from fieldapp.services.ledger import Ledger
 from fieldapp.services.office import Office, receipt_code
 from fieldapp.services.roll import on_the_roll
@@ -79,6 +80,13 @@ class Desk:
     def __init__(self, ledger: Ledger) -> None:
         self.ledger = ledger
         self.office = Office(ledger, self.standings)
+        self.closing = Closing(
+            ledger,
+            tablets=lambda: self.tablets,
+            devices=self.devices,
+            doubts=self.doubts,
+            standings=self.standings,
+        )
         self._pairs: tuple[object, list[Pair]] | None = None
 
     # -- opening ---------------------------------------------------------------------------------
@@ -370,14 +378,6 @@ class Desk:
         key = next(tablet.signing_public for tablet in self.tablets if tablet.id == seen.tablet_id)
         return receipt_code(key, device, seen.highest)
 
-    def unfinished(self) -> list[str]:
-        """What stands between the visit and its closing, each a whole sentence."""
-        silent = [device.name for device in self.devices() if not device.device]
-        gaps = [device.name for device in self.devices() if device.missing]
-        doubts = len(self.doubts())
-        left = [f"Tablet {name} has not given back." for name in silent]
-        left += [f"Entries of tablet {name} are missing." for name in gaps]
-        return left + ([f"{doubts} doubts wait for a decision."] if doubts else [])
 
     def summary(self, returns: Sequence[ReturnGathered] = ()) -> Gathering:
         """What the book holds, in numbers that add up."""

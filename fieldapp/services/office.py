@@ -1,4 +1,4 @@
-"""The office's part of the visit book: newer rosters, follow-up of referrals, closing the visit, receipts.
+"""The office's part of the visit book: newer rosters, follow-up of referrals, the letterhead, receipts.
 
 Works on the same ledger as the ``Desk`` that it belongs to.
 """
@@ -7,16 +7,18 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from typing import Any
 
 from fieldapp.roster import RosterRow, RowProblem, compare_rosters
+from fieldapp.services.child_data import FieldsRefused, read_fields
 from fieldapp.services.ledger import Draft, Ledger
 from shared.errors import Refused
 from shared.hearing.followup import timing
 from shared.records.entries import Entry, Kind
 from shared.records.people import person_body
-from shared.records.standing import Standing, Status
+from shared.records.standing import Person, Standing, Status
 
 #: The steps of a follow-up in the order they usually come.
 STEPS = ("sent", "reminded", "seen", "findings")
@@ -82,10 +84,51 @@ class Office:
             problems=tuple(change.problems),
         )
 
-    def correct(self, child: str, fields: Mapping[str, str]) -> None:
-        """Correct what is known of a child (its language, class, address ...)."""
-        self._ledger.register.standing(child)
-        self._ledger.write((Kind.CHILD_CORRECTED, {"child": child, "fields": dict(fields)}))
+    def correct(self, child: str, typed: Mapping[str, str | Sequence[str]]) -> list[str]:
+        """Correct what is known of a child, in fields of ``child_data.FIELDS``; gives those that changed.
+
+        Earlier values stay in the entries. Raises ``FieldsRefused`` where a value cannot be right, and then
+        nothing is changed; no typed number may make two children one.
+        """
+        standing = self._ledger.register.standing(child)
+        values = read_fields(typed, self._ledger.clock.now().date())
+        if self._number_of_another(standing, values.get("student_number", "")):
+            taken = Refused("Another child has this student number.", todo="Look at that child first.")
+            raise FieldsRefused({"student_number": taken})
+        changed = {n: value for n, value in values.items() if value != getattr(standing.person, n)}
+        drafts = [
+            draft for record in standing.records for draft in self._correcting(record, standing, changed)
+        ]
+        if drafts:
+            self._ledger.write(*drafts)
+        return list(changed)
+
+    def _number_of_another(self, standing: Standing, number: str) -> bool:
+        return bool(number) and any(
+            other.child != standing.child and other.person.student_number.casefold() == number.casefold()
+            for other in self._ledger.register.standings()
+        )
+
+    def _correcting(self, record: str, standing: Standing, changed: Mapping[str, Any]) -> list[Draft]:
+        """The entries that correct one record. A joined record keeps its own words, save where it would speak up
+        for an emptied field, or pull the child back to its old number."""
+        person = self._ledger.register.people()[record]
+        own = {
+            name: value
+            for name, value in changed.items()
+            if record == standing.child or (getattr(person, name) and (not value or name == "student_number"))
+        }
+        if not own:
+            return []
+        fields = person_body(replace(Person("", ""), **own)) | {
+            "class" if name == "class_name" else name: [] if name == "address" else ""
+            for name, value in own.items()
+            if not value
+        }
+        drafts: list[Draft] = [(Kind.CHILD_CORRECTED, {"child": record, "fields": fields})]
+        if person.left:  # a correction alone would bring a leaver back
+            drafts.append((Kind.CHILD_LEFT, {"child": record}))
+        return drafts
 
     def note_step(
         self, children: Iterable[str], step: str, *, note: str = "", day: date | None = None
@@ -134,21 +177,6 @@ class Office:
     def set_letterhead(self, **lines: object) -> None:
         """Who sends the letters: ``name``, ``address`` (lines), ``phone``, ``signer``, ``role``."""
         self._ledger.tell(letterhead={**self._ledger.about.get("letterhead", {}), **lines})
-
-    def close_visit(self, unfinished: Sequence[str]) -> None:
-        """Write down that the visit is closed; raises ``Refused`` while something is ``unfinished``."""
-        if unfinished:
-            raise Refused(
-                "The visit is not finished.", kept="Everything gathered is kept.", todo=" ".join(unfinished)
-            )
-        self._ledger.write((Kind.VISIT_CLOSED, {}))
-
-    @property
-    def closed(self) -> bool:
-        """Whether the visit was closed and nothing has been gathered since."""
-        closings = self._ledger.register.entries(Kind.VISIT_CLOSED)
-        newest = self._ledger.register.entries(Kind.SCREENING_FINISHED)
-        return bool(closings) and (not newest or newest[-1].stamp < closings[-1].stamp)
 
 
 def fitting_steps(standing: Standing) -> tuple[str, ...]:

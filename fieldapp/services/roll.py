@@ -35,6 +35,42 @@ class Progress:
     finish_at: datetime | None
 
 
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """Where children stand, in four numbers that add up to ``total``.
+
+    ``not_tested`` were seen and have no result: declined, under care, could not be tested, a visible ear problem.
+    ``absent`` and ``not_seen`` are still owed a screening.
+    """
+
+    screened: int
+    not_tested: int
+    absent: int
+    not_seen: int
+
+    @property
+    def total(self) -> int:
+        """All of them."""
+        return self.screened + self.not_tested + self.absent + self.not_seen
+
+
+_RESULTS = (Status.PASSED, Status.RESCREEN, Status.THRESHOLD, Status.REFERRED)
+
+
+def screened(standing: Standing) -> bool:
+    """Whether a child has a result: a finished screening, or one that a person ruled."""
+    return standing.status in _RESULTS or any(each.passed is not None for each in standing.screenings)
+
+
+def tally(standings: Iterable[Standing]) -> Tally:
+    """How many were screened, and how many not and why: who was only noted does not count as screened."""
+    found = dict.fromkeys(("screened", "not_tested", "absent", "not_seen"), 0)
+    alone = {Status.ABSENT: "absent", Status.NOT_SEEN: "not_seen"}
+    for standing in standings:
+        found["screened" if screened(standing) else alone.get(standing.status, "not_tested")] += 1
+    return Tally(**found)
+
+
 def on_the_roll(standings: Iterable[Standing]) -> list[Standing]:
     """The children that count: leavers of the roster only where they were seen."""
     return [s for s in standings if not s.person.left or s.status is not Status.NOT_SEEN]
@@ -56,11 +92,13 @@ def rows_of(
     search: str = "",
     *,
     added: bool = False,
+    by_name: bool = False,
     limit: int = MOST_ROWS,
 ) -> list[Standing]:
     """The children of a class, or whose names begin with what was typed; not yet seen first, then by name.
 
     ``search`` needs two letters to act; accents and case do not matter; it looks through every class.
+    ``by_name``: by name alone, as the office looks children up.
     """
     wanted = plain(search).split()
     searching = sum(map(len, wanted)) >= 2
@@ -71,8 +109,20 @@ def rows_of(
         and (not added or standing.person.added)
         and (not searching or _name_begins(standing.person, wanted))
     ]
-    chosen.sort(key=_next_first)
+    chosen.sort(key=_by_name if by_name else _next_first)
     return chosen[:limit]
+
+
+def letters_after(people: Iterable[Person], typed: str) -> list[str]:
+    """The letters, capital, with which a name word of someone goes on after the last word typed."""
+    begun = plain(typed).split(" ")[-1]
+    words = {word for person in people for word in name_words(person)}
+    return sorted({word[len(begun)].upper() for word in words if word.startswith(begun) and word != begun})
+
+
+def name_words(person: Person) -> list[str]:
+    """The words of a name as they are searched for: plain small letters."""
+    return plain(f"{person.given} {person.family}").replace("-", " ").replace("'", " ").split()
 
 
 def pace(ends: Sequence[datetime], seen: int, total: int, now: datetime) -> Progress:
@@ -107,13 +157,13 @@ def class_order(name: str) -> tuple[int, str]:
 
 
 def _next_first(standing: Standing) -> tuple[bool, str, str]:
-    return (
-        standing.status is not Status.NOT_SEEN,
-        plain(standing.person.family),
-        plain(standing.person.given),
-    )
+    return (standing.status is not Status.NOT_SEEN, *_by_name(standing))
+
+
+def _by_name(standing: Standing) -> tuple[str, str]:
+    return (plain(standing.person.family), plain(standing.person.given))
 
 
 def _name_begins(person: Person, wanted: Sequence[str]) -> bool:
-    words = plain(f"{person.given} {person.family}").replace("-", " ").replace("'", " ").split()
+    words = name_words(person)
     return all(any(word.startswith(part) for word in words) for part in wanted)

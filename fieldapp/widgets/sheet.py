@@ -86,24 +86,40 @@ class Sheet(Over):
 
 
 class TextSheet(Over):
-    """Asks for a few words, in the upper half so that a keyboard covers nothing."""
+    """Asks for a few words, in the upper half so that a keyboard covers nothing.
+
+    ``check`` gets what was typed, also nothing, and says what is wrong with it: the sheet then stays.
+    """
 
     title = StringProperty("")
     label = StringProperty("")
     button = StringProperty("")
 
     def __init__(
-        self, title: str, label: str, button: str, act: Callable[[str], Any], **options: Any
+        self,
+        title: str,
+        label: str,
+        button: str,
+        act: Callable[[str], Any],
+        *,
+        text: str = "",
+        check: Callable[[str], str] | None = None,
+        **options: Any,
     ) -> None:
         super().__init__(title=title, label=label, button=button, **options)
-        self._act = act
+        self._act, self._check = act, check
+        self.ids.field.text = text
         self.ids.field.take_focus()
 
     def take(self) -> None:
-        """The words are typed; nothing typed is nothing done."""
+        """The words are typed; without a check, nothing typed is nothing done."""
         words = self.ids.field.text.strip()
+        if self._check is not None:
+            self.ids.field.wrong = self._check(words)
+            if self.ids.field.wrong:
+                return
         self.close()
-        if words:
+        if words or self._check is not None:
             self._act(words)
 
 

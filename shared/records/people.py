@@ -57,6 +57,39 @@ def person_from(listing: Entry, changes: Iterable[Entry] = ()) -> Person:
 
 
 @dataclass(frozen=True, slots=True)
+class Correction:
+    """One field that a correcting entry changed; ``before`` and ``after`` as shown, lines joined by "; "."""
+
+    field: str  # a name of ``Person``
+    before: str
+    after: str
+    at: str
+    author: str
+
+
+def corrections(listing: Entry, changes: Iterable[Entry]) -> list[Correction]:
+    """What was changed of a listed or added child since, in stamp order; earlier values are never lost."""
+    found: list[Correction] = []
+    person = person_from(listing)
+    for change in changes:
+        if change.kind is not Kind.CHILD_CORRECTED:
+            continue
+        after = replace(person, **person_fields(change.body.get("fields", {})))
+        found += [
+            Correction(name, _shown(person, name), _shown(after, name), change.at, change.author)
+            for name in sorted(_KNOWN)
+            if getattr(person, name) != getattr(after, name)
+        ]
+        person = after
+    return found
+
+
+def _shown(person: Person, name: str) -> str:
+    value = getattr(person, name)
+    return "; ".join(value) if isinstance(value, tuple) else str(value)
+
+
+@dataclass(frozen=True, slots=True)
 class Decision:
     """A written decision on a pair of records."""
 

@@ -4,9 +4,15 @@ from __future__ import annotations
 
 import pytest
 
+from fieldapp.screens.book.presenter import BookPresenter
+from fieldapp.screens.child.presenter import ChildPresenter
+from fieldapp.screens.children.presenter import ChildrenPresenter
+from fieldapp.screens.closing.presenter import ClosingPresenter
+from fieldapp.screens.counts.presenter import CountsPresenter
+from fieldapp.screens.doubts.presenter import DoubtsPresenter
 from fieldapp.screens.followup.presenter import CLOSED, FollowupPresenter
-from shared.records.entries import Kind
-from shared.records.standing import Status
+from shared.records.entries import Kind, Reason
+from shared.records.standing import Person, Status
 
 PASSPHRASE = "seven quiet bells ring"
 FAIL = "++-+++/++-+++"
@@ -62,7 +68,8 @@ class Lead:
 
     def show(self, presenter, **arguments):
         made = presenter(self.session)
-        made.enter(**arguments)
+        if hasattr(made, "enter"):
+            made.enter(**arguments)
         return made
 
 
@@ -131,3 +138,165 @@ def test_a_case_is_closed_for_a_reason_and_opened_again(lead):
     (*_words, act), _more = lead.typed[-1]
     act("at another school's clinic")
     assert [row["status"] for row in followup.rows()] == ["closed: at another school's clinic"]
+
+
+# -- children ------------------------------------------------------------------------------------
+
+
+def test_children_are_found_by_status_by_class_and_by_two_letters(lead):
+    lead.day(("Tobias", FAIL), ("Amara", "++++++"))
+    lead.desk.ledger.write((Kind.CHILD_LEFT, {"child": lead.child("Mei")}))
+    children = lead.show(ChildrenPresenter)
+    assert [row["name"] for row in children.view().rows] == [
+        "Castellanos Ruiz, Inés",
+        "Velloso, Amara",
+        "Wetherell, Tobias",
+        "Yilmazer, Deniz",
+    ]
+    tiles = {key: count for key, _words, count, _chosen in children.view().tiles}
+    assert tiles == {"": "4", "not-seen": "2", "passed": "1", "rescreen": "1", "left": "1"}
+    children.choose("rescreen")
+    assert [row["name"] for row in children.view().rows] == ["Wetherell, Tobias"]
+    children.choose("left")
+    assert [row["name"] for row in children.view().rows] == ["Fairweather, Mei"]
+    children.choose("")
+    children.choose_class("4A")
+    assert children.view().found == "Children: 1"
+    children.type("ru")
+    assert [row["name"] for row in children.view().rows] == ["Castellanos Ruiz, Inés"]
+    children.type("fa")  # a leaver of another class is found as well
+    assert [row["name"] for row in children.view().rows] == ["Fairweather, Mei"]
+    assert children.live() == ["I"]
+    children.open(lead.child("Tobias"))
+    here = {"kind": "", "class_name": "4A", "typed": "fa", "back": "book"}
+    assert lead.went[-1] == ("child", {"child": lead.child("Tobias"), "back": ("children", here)})
+
+
+def test_a_row_of_the_counts_leads_to_its_children(lead):
+    lead.day(("Tobias", FAIL), ("Amara", "++++++"))
+    counts = lead.show(CountsPresenter)
+    counts.open("missed_first")
+    screen, arguments = lead.went[-1]
+    assert screen == "children"
+    children = lead.show(ChildrenPresenter, **arguments)
+    assert [row["name"] for row in children.view().rows] == ["Wetherell, Tobias"]
+    assert children.view().tiles[0][1:] == ("Missed a tone, first", "1", True)
+
+
+def test_a_childs_page_says_where_it_stands_and_what_was_done(lead):
+    lead.day(("Tobias", FAIL))
+    child = lead.child("Tobias")
+    lead.desk.office.note_step([child], "sent", note="L-1")
+    page = lead.show(ChildPresenter, child=child)
+    view = page.view()
+    assert view.title == "Tobias Wetherell"
+    assert view.status == "◇ rescreen"
+    assert any("due 28 Sep 2026 to 26 Oct 2026" in line for line in view.stands)
+    (test,) = view.tests
+    assert test.heads == ("1000 Hz", "2000 Hz", "4000 Hz")
+    assert [(ear, cells) for ear, _word, cells in test.rows] == [
+        ("right", ("heard\nheard", "heard\nheard", "NR\nNR")),
+        ("left", ("heard\nheard", "heard\nheard", "heard\nheard")),
+    ]
+    assert "Tablet C · MK · 20 dB HL" in test.about
+    sections = dict(view.sections)
+    assert sections["Follow-up"] == ("14 Sep 2026: Letter sent (L-1)",)
+    assert view.has_steps and not view.doubts
+
+
+def test_a_correction_is_shown_as_one_and_a_bad_value_stays_in_the_sheet(lead):
+    child = lead.child("Tobias")
+    page = lead.show(ChildPresenter, child=child)
+    page.correct("family")
+    (title, label, _button, _act), more = lead.typed[-1]
+    assert (title, label, more["text"]) == ("Correct: Family name", "Family name", "Wetherell")
+    assert more["check"]("") == "The name is missing. Type the name."
+    assert more["check"]("Wetherall") == ""
+    family = next(line for line in page.view().fields if line.field == "family")
+    assert (family.value, family.before) == ("Wetherall", "before: Wetherell")
+    (earlier,) = dict(page.view().sections)["Earlier values"]
+    assert "Family name: Wetherell → Wetherall" in earlier
+    page.took_born("1917-03-01")
+    assert "no birth date" in lead.told[-1][0]
+    page.took_born("2017-03-01")
+    assert lead.standing("Tobias").person.born == "2017-03-01"
+    page.go_back()
+    assert lead.went[-1] == ("children", {})
+
+
+def test_what_waits_for_a_decision_is_on_the_childs_page_and_opens_there(lead):
+    lead.day(("Amara", "++++++"))
+    station = lead.visit.open(str(lead.visit.store), PASSPHRASE)
+    station.add_child(Person("Toby", "Wetherall", "2017-11-20", "", "3", "3B", added=True))
+    station.give_back(lead.visit.folder / "C.return")
+    station.close()
+    lead.desk.gather([lead.visit.folder / "C.return"])
+    page = lead.show(ChildPresenter, child=lead.child("Tobias"))
+    ((doubt, question),) = page.view().doubts
+    assert question == "Is this one child or two?"
+    page.decide()
+    assert lead.went[-1] == ("doubts", {"doubt": doubt})
+    doubts = lead.show(DoubtsPresenter, doubt=doubt)
+    assert doubts.view().title == "Doubt 1 of 1"
+    doubts.decide("two")
+    decisions = dict(page.view().sections)["Decisions"]
+    assert "another child than Wetherall, Toby" in decisions[0]
+
+
+def test_the_number_of_a_doubt_counts_those_decided(lead):
+    station = lead.visit.open(str(lead.visit.store), PASSPHRASE)
+    station.sign_in("MK")
+    for given, family in (("Toby", "Wetherall"), ("Denis", "Yilmaz")):
+        born = "2017-11-20" if given == "Toby" else "2018-01-20"
+        station.add_child(Person(given, family, born, "", "3", "3B", added=True))
+    station.give_back(lead.visit.folder / "C.return")
+    station.close()
+    lead.desk.gather([lead.visit.folder / "C.return"])
+    doubts = lead.show(DoubtsPresenter)
+    assert (doubts.view().title, doubts.view().about) == ("Doubt 1 of 2", "Only a person can decide this")
+    doubts.decide("two")
+    assert (doubts.view().title, doubts.view().about) == ("Doubt 2 of 2", "decided just now: 1")
+    doubts.undo()
+    assert doubts.view().title == "Doubt 1 of 2"
+
+
+# -- closing -------------------------------------------------------------------------------------
+
+
+def test_closing_says_what_is_in_the_way_and_who_has_no_result(lead):
+    closing = lead.show(ClosingPresenter)
+    (tablet,) = closing.view().tablets
+    assert (tablet.words, [what for what, _words in tablet.ways]) == (
+        "has not given back",
+        ["unused", "lost"],
+    )
+    assert not closing.view().may_close and closing.view().without == "Without a result: 5"
+    assert closing.view().names[0] == ("3A", "Fairweather, Mei")
+    closing.say("C", "unused")
+    assert closing.view().tablets[0].words == "was not used" and closing.view().may_close
+    closing.say("C", "expect")
+    assert not closing.view().may_close
+    closing.say("C", "lost")
+    closing.close()
+    assert "5 children stay without a result" in lead.asked[-1][1]
+    lead.choose("Close it")
+    assert closing.view().closed and closing.view().said == "closed"
+    closing.reopen()
+    assert not closing.view().closed
+
+
+def test_the_book_tells_screened_from_only_noted(lead):
+    station = lead.visit.open(str(lead.visit.store), PASSPHRASE)
+    station.sign_in("MK")
+    station.check_readiness(READY)
+    found = {s.person.given: s.child for s in station.standings()}
+    station.walk_script(found["Amara"], "++++++")
+    station.not_tested(found["Tobias"], Reason.ABSENT)
+    station.not_tested(found["Deniz"], Reason.DECLINED)
+    station.give_back(lead.visit.folder / "C.return")
+    station.close()
+    lead.desk.gather([lead.visit.folder / "C.return"])
+    view = BookPresenter(lead.session).view()
+    assert view.screened == "1 of 5 screened" and view.fraction == 0.2
+    assert view.others == "seen without a result: 1 · absent: 1 · not yet seen: 2"
+    assert ("absent", "– absent", "1") in view.statuses

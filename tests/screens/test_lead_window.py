@@ -116,7 +116,7 @@ def test_gathering_adds_up_and_gathering_again_adds_nothing(lead, visit):
     lead.touch("Gather 1")
     lead.until(lambda: lead.sees("C.return: 0 new records"))
     lead.touch("Back")
-    assert lead.sees("2 of 5 seen")
+    assert lead.sees("2 of 5 screened")
 
 
 def test_a_doubt_shows_both_sides_alike_and_is_decided(lead, visit):

@@ -103,12 +103,12 @@ def test_a_visit_is_closed_only_when_nothing_is_left(visit):
     station = visit.tablet("A")
     desk = visit.desk
     with pytest.raises(Refused, match="not finished") as refused:
-        desk.office.close_visit(desk.unfinished())
+        desk.closing.close()
     assert "Tablet A has not given back." in refused.value.todo
     station.walk_script(station.find("S-1"), "++++++")
     desk.gather([visit.give_back(station)])
-    desk.office.close_visit(desk.unfinished())
-    assert desk.office.closed
+    desk.closing.close()
+    assert desk.closing.closed
 
 
 def test_a_tablet_is_wiped_only_with_the_code_of_what_is_on_it(visit):
@@ -163,3 +163,91 @@ def test_a_tablet_handed_out_anew_for_the_rescreen_day_is_no_doubt(visit):
     visit.desk.gather([visit.give_back(again)])
     assert visit.desk.doubts() == []
     assert visit.desk.ledger.register.standing(visit.child("S-1")).status is Status.PASSED
+
+
+# -- correcting a child --------------------------------------------------------------------------
+
+
+def test_a_child_is_corrected_and_earlier_values_are_kept(visit):
+    from shared.records.people import corrections
+
+    office, register = visit.desk.office, visit.desk.ledger.register
+    child = visit.child("S-1")
+    typed = {
+        "family": " Alderson ",
+        "born": "14 Mar 2017",
+        "grade": "3rd",
+        "language": "Spanish",
+        "address": ["12 Mill Lane", "", "Quillmarsh 04210"],
+        "guardian": "",
+        "class_name": "3B",
+    }
+    assert office.correct(child, typed) == ["family", "born", "language", "address"]
+    person = register.standing(child).person
+    assert (person.family, person.born, person.grade) == ("Alderson", "2017-03-14", "3")
+    assert (person.language, person.address) == ("es", ("12 Mill Lane", "Quillmarsh 04210"))
+    assert office.correct(child, {"family": "Alder"}) == ["family"]
+    told = corrections(register.entry(child), register.about(child))
+    assert [(each.field, each.before, each.after) for each in told] == [
+        ("address", "", "12 Mill Lane; Quillmarsh 04210"),
+        ("born", "2018-03-14", "2017-03-14"),
+        ("family", "Alder", "Alderson"),
+        ("language", "", "es"),
+        ("family", "Alderson", "Alder"),
+    ]
+    assert office.correct(child, {"family": "Alder"}) == []
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "why"),
+    [
+        ("family", "", "name is missing"),
+        ("given", "A 5550123", "no name"),
+        ("born", "3/4/2018", "two ways"),
+        ("born", "2018-02-30", "not a date"),
+        ("born", "1918-03-14", "no birth date"),
+        ("grade", "blue", "no grade"),
+        ("language", "gibberish", "language is not known"),
+        ("student_number", "1.2E+11", "no student number"),
+        ("student_number", "s-2", "Another child has this"),
+        ("class_name", "x" * 41, "no class"),
+        ("address", "a;b;c;d;e;f;g", "no address"),
+    ],
+)
+def test_a_bad_value_is_refused_by_its_field_and_nothing_changes(visit, field, text, why):
+    from fieldapp.services.child_data import FieldsRefused
+
+    child = visit.child("S-1")
+    before = visit.desk.ledger.register.standing(child).person
+    with pytest.raises(FieldsRefused) as refused:
+        visit.desk.office.correct(child, {"guardian": "Ann Alder", field: text})
+    assert list(refused.value.fields) == [field]
+    assert why in refused.value.fields[field].happened
+    assert visit.desk.ledger.register.standing(child).person == before
+
+
+def test_a_joined_record_neither_fills_an_emptied_field_nor_keeps_the_old_number(visit):
+    station = visit.tablet("A")
+    added = station.add_child(Person("Ada", "Alder", "2018-03-14", "", "3", "3B", guardian="Ann", added=True))
+    desk = visit.desk
+    desk.gather([visit.give_back(station)])
+    child = visit.child("S-1")
+    assert desk.ledger.register.standing(child).records == (child, added)
+    assert desk.ledger.register.standing(child).person.guardian == "Ann"
+    desk.office.correct(child, {"guardian": "", "student_number": "S-77"})
+    person = desk.ledger.register.standing(added).person
+    assert (person.guardian, person.student_number) == ("", "S-77")
+    assert desk.ledger.register.people()[added].student_number == ""
+
+
+def test_correcting_a_leaver_does_not_bring_the_child_back(visit):
+    desk = visit.desk
+    station = visit.tablet("A")
+    station.walk_script(station.find("S-3"), "++++++")
+    desk.gather([visit.give_back(station)])
+    child = visit.child("S-3")
+    desk.office.update_roster(rows(*(p for p in (Person("Ada", "Alder", "2018-03-14", "S-1", "3", "3B"),))))
+    assert desk.ledger.register.standing(child).person.left
+    desk.office.correct(child, {"class_name": "4B"})
+    person = desk.ledger.register.standing(child).person
+    assert person.left and person.class_name == "4B"

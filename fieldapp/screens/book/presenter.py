@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
-from shared.records.standing import Status
+from fieldapp.services.roll import tally
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,16 +20,16 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class BookView:
-    """``statuses`` are (word, count), only those that occur."""
+    """``statuses`` are (status, word, count), only those that occur; each leads to its children."""
 
     title: str
     about: str
-    children: str
+    screened: str
+    others: str
     fraction: float
-    statuses: tuple[tuple[str, str], ...]
+    statuses: tuple[tuple[str, str, str], ...]
     places: tuple[Place, ...]
     protocol: str
-    closed: bool
 
 
 class BookPresenter(Presenter):
@@ -38,23 +38,26 @@ class BookPresenter(Presenter):
     def view(self) -> BookView:
         """The screen as it stands."""
         t, desk = self.t, self.session.desk
-        counts = desk.counts()
-        total = sum(counts.values())
-        seen = total - counts[Status.NOT_SEEN]
+        counts, told = desk.counts(), tally(desk.standings())
+        others = [
+            t(f"book.{name}", count=getattr(told, name))
+            for name in ("not_tested", "absent", "not_seen")
+            if getattr(told, name)
+        ]
         days = ", ".join(phrases.short_date(t, day) for day in desk.dates)
         return BookView(
             title=desk.school,
             about=days,
-            children=t("today.seen", seen=seen, total=total),
-            fraction=seen / total if total else 0.0,
+            screened=t("book.screened", count=told.screened, total=told.total),
+            others=" · ".join(others),
+            fraction=told.screened / told.total if told.total else 0.0,
             statuses=tuple(
-                (phrases.sign(status) + t(f"status.{status.value}"), str(count))
+                (status.value, phrases.sign(status) + t(f"status.{status.value}"), str(count))
                 for status, count in counts.items()
                 if count
             ),
             places=tuple(self._places()),
             protocol=t("today.protocol", title=desk.protocol.title),
-            closed=desk.office.closed,
         )
 
     def _places(self) -> list[Place]:
@@ -67,7 +70,10 @@ class BookPresenter(Presenter):
         followup = t("book.open_cases", count=len(cases))
         if overdue:
             followup += " · " + t("book.overdue", count=overdue)
+        children = len(desk.standings())
+        closing = "closed" if desk.closing.closed else "open"
         words = {
+            "children": t("book.children", count=children),
             "hand_out": t("book.handed_out", count=len(desk.tablets)),
             "gather": t("book.gathered", back=back, count=len(devices)),
             "doubts": t("book.doubts", count=doubts) if doubts else t("book.no_doubts"),
@@ -76,23 +82,6 @@ class BookPresenter(Presenter):
             "followup": followup,
             "counts": t("book.counts"),
             "roster": t("book.roster"),
+            "closing": t(f"book.{closing}"),
         }
         return [Place(screen, t(f"{screen}.title"), said) for screen, said in words.items()]
-
-    def close_visit(self) -> None:
-        """Close the visit, or say what is still in the way."""
-        desk, t = self.session.desk, self.t
-        unfinished = desk.unfinished()
-        if unfinished:
-            self.session.tell(t("book.not_finished"), "\n".join(t.sentence(each) for each in unfinished))
-            return
-        self.session.ask(
-            t("book.close_title"),
-            t("book.close_words"),
-            [(t("book.close"), "accent", self._close), (t("sheet.back"), "quiet", lambda: None)],
-        )
-
-    def _close(self) -> None:
-        desk = self.session.desk
-        if self.guarded(lambda: desk.office.close_visit(desk.unfinished())):
-            self.changed()

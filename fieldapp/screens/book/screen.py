@@ -9,8 +9,8 @@ from kivy.properties import StringProperty
 
 from fieldapp.screens.book.presenter import BookPresenter
 from fieldapp.screens.stage import Screen
-from fieldapp.widgets.box import Band
 from fieldapp.widgets.press import PressBox
+from fieldapp.widgets.rows import Tile
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
 
@@ -22,13 +22,6 @@ class PlaceTile(PressBox):
     words = StringProperty("")
 
 
-class CountLine(Band):
-    """A word and its count."""
-
-    words = StringProperty("")
-    count = StringProperty("")
-
-
 class BookScreen(Screen):
     """Where the lead and the office begin."""
 
@@ -36,20 +29,17 @@ class BookScreen(Screen):
     presenter: BookPresenter
 
     def refresh(self) -> None:
-        view, ids, t = self.presenter.view(), self.ids, self.session.t
+        view, ids = self.presenter.view(), self.ids
         ids.top.title, ids.top.about, ids.top.pill = view.title, view.about, self.session.pill()
-        ids.children_words.text, ids.protocol.text = view.children, view.protocol
+        ids.screened.text, ids.others.text, ids.protocol.text = view.screened, view.others, view.protocol
         ids.meter.value = view.fraction
         ids.statuses.clear_widgets()
-        for words, count in view.statuses:
-            ids.statuses.add_widget(CountLine(words=words, count=count))
+        for status, words, count in view.statuses:
+            line = Tile(name=words, count=count)
+            line.bind(on_release=lambda _t, status=status: self.session.go("children", kind=status))
+            ids.statuses.add_widget(line)
         ids.places.clear_widgets()
         for place in view.places:
             tile = PlaceTile(title=place.title, words=place.words)
             tile.bind(on_release=lambda _t, screen=place.screen: self.session.go(screen))
             ids.places.add_widget(tile)
-        closing = PlaceTile(
-            title=t("book.closing"), words=t("book.closed") if view.closed else t("book.open")
-        )
-        closing.bind(on_release=lambda _t: self.presenter.close_visit())
-        ids.places.add_widget(closing)

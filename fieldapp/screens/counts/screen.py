@@ -11,6 +11,7 @@ from kivy.lang import Builder
 
 from fieldapp.screens.counts.presenter import CountsPresenter
 from fieldapp.screens.stage import Screen
+from fieldapp.widgets.press import Press
 from fieldapp.widgets.words import OneLine
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
@@ -32,12 +33,16 @@ class CountsScreen(Screen):
         ids.table.add_widget(OneLine(**side))
         for head in heads:
             ids.table.add_widget(OneLine(text=head, halign="right", tone="soft"))
-        for name, numbers in rows:
-            ids.table.add_widget(OneLine(text=name, **side))
+        for name, words, numbers in rows:
+            button = Press(text=words, bold=False, tall=look.least, **side)
+            button.bind(on_release=lambda _b, name=name: self.presenter.open(name))
+            ids.table.add_widget(button)
             for at, number in enumerate(numbers):
                 last = at == len(numbers) - 1
                 ids.table.add_widget(
-                    OneLine(text=str(number) if number else "·", halign="right", weight=last)
+                    OneLine(
+                        text=str(number) if number else "·", halign="right", weight=last, height=button.height
+                    )
                 )
 
     def keys(self) -> dict[str, Callable[[], Any]]:

@@ -39,6 +39,7 @@ class DoubtView:
     decisions: tuple[tuple[str, str], ...]
     others: tuple[tuple[str, str], ...] = ()  # decisions that are rarely right
     decided: str = ""  # the last decision, which can be taken back
+    about: str = ""  # how many are settled already
     empty: bool = False
 
 
@@ -56,10 +57,11 @@ def marked(one: str, other: str) -> Pieces:
 class DoubtsPresenter(Presenter):
     """Keeps which doubt is shown; one that is put off comes again at the end."""
 
-    def enter(self) -> None:
-        self._doubts: list[Any] = list(self.session.desk.doubts())
-        self._total = len(self._doubts)
+    def enter(self, doubt: str = "") -> None:
+        """``doubt``: the id of the one to begin with."""
+        self._settled = 0  # since the screen was opened
         self._at = 0
+        self._find_again(doubt)
         self._last: tuple[str, str] | None = None  # the last decision: the doubt's id, the words
 
     @property
@@ -72,7 +74,7 @@ class DoubtsPresenter(Presenter):
         doubt, desk = self.doubt, self.session.desk
         if doubt is not None and self.guarded(lambda: desk.settle(doubt.id, decision)):
             words = self._decision(doubt.kind.value, decision, doubt.decisions[decision])
-            self._last = (doubt.id, words)
+            self._last, self._settled = (doubt.id, words), self._settled + 1
             self._find_again()
             self.changed()
 
@@ -82,14 +84,13 @@ class DoubtsPresenter(Presenter):
             return
         doubt, desk = self._last[0], self.session.desk
         if self.guarded(lambda: desk.unsettle(doubt)):
-            self._last = None
+            self._last, self._settled = None, self._settled - 1
             self._find_again(doubt)
             self.changed()
 
     def _find_again(self, wanted: str = "") -> None:
         """Deciding one doubt may answer or raise others."""
-        self._doubts = list(self.session.desk.doubts())
-        self._total = max(self._total, len(self._doubts))
+        self._doubts: list[Any] = list(self.session.desk.doubts())
         places = [place for place, doubt in enumerate(self._doubts) if doubt.id == wanted]
         self._at = places[0] if places else min(self._at, max(0, len(self._doubts) - 1))
 
@@ -124,7 +125,8 @@ class DoubtsPresenter(Presenter):
         # What the two screenings came to is on their cards.
         reasons = "" if kind == "results-disagree" else " · ".join(t.sentence(each) for each in doubt.reasons)
         return DoubtView(
-            title=t("doubts.of", at=self._at + 1, total=len(self._doubts)),
+            title=t("doubts.of", at=self._settled + self._at + 1, total=self._settled + len(self._doubts)),
+            about=t("doubts.settled", count=self._settled) if self._settled else t("doubts.about"),
             question=said,
             reasons=reasons,
             sides=self._sides(doubt),

@@ -52,7 +52,7 @@ class DoubtsScreen(Screen):
     def refresh(self) -> None:
         view, ids, t = self.presenter.view(), self.ids, self.session.t
         ids.top.title, ids.top.pill = view.title, self.session.pill()
-        ids.top.about = "" if view.empty else t("doubts.about")
+        ids.top.about = view.about
         ids.question.text, ids.reasons.text = view.question, view.reasons
         for part in self._last:
             if bool(view.decided) != (part.parent is not None):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from fieldapp.screens import phrases
@@ -76,7 +77,7 @@ class FollowupPresenter(Presenter):
         t, desk = self.t, self.session.desk
         standing = desk.ledger.register.standing(child)
         words = "\n".join([phrases.status_line(t, standing), *steps_done(t, standing)])
-        ways = [
+        ways: list[tuple[str, str, Callable[..., None]]] = [
             (t(f"followup.step_{step}"), "quiet", lambda step=step: self._note(child, step))
             for step in fitting_steps(standing)
         ]

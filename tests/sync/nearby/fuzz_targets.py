@@ -328,6 +328,7 @@ _WORDS = (
     b"readiness-checked",
     b"threshold-found",
     b"watch-raised",
+    b"tablet-set-aside",
     b"followup-noted",
 )
 
