@@ -76,11 +76,20 @@ class Session:
     go: Callable[..., None] = lambda *_a, **_k: None
     tell: Callable[[str, str], None] = lambda *_a: None
     ask: Callable[..., None] = lambda *_a, **_k: None
-    ask_text: Callable[..., None] = lambda *_a, **_k: None  # (title, label, button, act with the words, text=, check=)
+    ask_text: Callable[..., None] = lambda *_a, **_k: (
+        None
+    )  # (title, label, button, act with the words, text=, check=)
     ask_pin: Callable[..., None] = lambda *_a: None  # (title, words, act with the digits)
+    ask_many: Callable[..., None] = lambda *_a: (
+        None
+    )  # (title, words, choices, button, act with the chosen keys)
     lay: Callable[[Any], None] = lambda _plate: None  # lays a plate of choices over the screen
-    lock: Callable[[], None] = lambda: None
+    lock: Callable[[], None] = lambda: None  # as when idle: the PIN, where there is one, lifts it
+    shut: Callable[[], None] = lambda: None  # the store is closed: only the passphrase helps
+    pause: Callable[[], None] = lambda: None  # names vanish, everything stays where it is
     work: Callable[..., None] = _at_once
+    aside: Callable[..., None] = _at_once  # the same for what reads no store: the screen stays alive
+    soon: Callable[[Callable[[], Any]], None] = lambda act: act()  # do it on the main thread, from any
     after: Callable[[float, Callable[[], None]], Callable[[], None]] = lambda _s, _act: lambda: None
     restyle: Callable[[], None] = lambda: None
     class_name: str | None = None  # the class the screener is in
@@ -150,8 +159,8 @@ class Session:
         there = ("today", "readiness", "settings") if self.station is not None else ("book", "settings")
         places = [(t(f"menu.{place}"), "quiet", lambda place=place: self.go(place)) for place in there]
         rest = [(t("settings.card"), "quiet", self.card)] if self.station is not None else []
-        rest += [(t("menu.lock"), "quiet", self.lock), (t("menu.stay"), "strong", lambda: None)]
-        self.ask(self.pill(), "", [*places, *rest])
+        rest += [(t("menu.lock"), "quiet", self.shut), (t("menu.stay"), "strong", lambda: None)]
+        self.ask(self.pill(), "", [(t("menu.pause"), "quiet", self.pause), *places, *rest])
 
     def close(self) -> None:
         """Shut the store and forget everything that was read from it."""

@@ -6,7 +6,7 @@ background, the store is shut and every screen that held a name is thrown away.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from importlib import import_module
 from typing import Any
@@ -18,7 +18,7 @@ from kivy.uix.floatlayout import FloatLayout
 
 from fieldapp.screens.session import Session
 from fieldapp.widgets.keys import KEY_NAMES, KeyRing
-from fieldapp.widgets.sheet import Over, PinSheet, Sheet, TextSheet
+from fieldapp.widgets.sheet import ManySheet, Over, Pause, PinSheet, Sheet, TextSheet
 
 SCREENS = {
     "unlock": "UnlockScreen",
@@ -45,6 +45,7 @@ SCREENS = {
     "doubts": "DoubtsScreen",
     "watch": "WatchScreen",
     "papers": "PapersScreen",
+    "preview": "PreviewScreen",
     "followup": "FollowupScreen",
     "counts": "CountsScreen",
     "letterhead": "LetterheadScreen",
@@ -96,6 +97,8 @@ class Stage(FloatLayout):  # type: ignore[misc]
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="quietbell-work")
         self.ring = KeyRing(self)
         session.go, session.tell, session.ask, session.work = self.go, self.tell, self.ask, self.work
+        session.aside, session.soon = self.aside, self.soon
+        session.shut, session.pause, session.ask_many = self.shut, self.pause, self.ask_many
         session.lock, session.after, session.every, session.lay = self.lock, self.after, self.every, self.lay
         session.ask_text, session.ask_pin = self.ask_text, self.ask_pin
         Window.bind(on_key_down=self._key, on_touch_down=self._noticed)
@@ -151,6 +154,25 @@ class Stage(FloatLayout):  # type: ignore[misc]
             lock.lock()
             self.go("pin")
 
+    def shut(self, *_ignored: Any) -> None:
+        """Shut the store whether there is a PIN or not: for laying the tablet aside."""
+        if self.session.station is None and self.session.desk is None:
+            return
+        self.put_away()
+        self.session.close()
+        self.go("unlock", locked=True)
+
+    def pause(self, *_ignored: Any) -> None:
+        """Hide every name and leave all where it is; the PIN, or without one a touch, goes on.
+
+        Without a PIN the tablet still locks itself when nobody touches it for the set time.
+        """
+        if self.session.screen_lock.needs_passphrase:
+            self.ring.stop_typing()
+            self.lay(Pause())
+        else:
+            self.lock()
+
     # -- sheets ----------------------------------------------------------------------------------
 
     def tell(self, title: str, words: str) -> None:
@@ -180,6 +202,17 @@ class Stage(FloatLayout):  # type: ignore[misc]
         """Ask for a few words; ``text`` is there already, ``check`` says what is wrong with what was typed."""
         self.lay(TextSheet(title, label, button, act, text=text, check=check))
 
+    def ask_many(
+        self,
+        title: str,
+        words: str,
+        choices: Sequence[tuple[str, str]],
+        button: Callable[[Collection[str]], tuple[str, bool]],
+        act: Callable[[Collection[str]], Any],
+    ) -> None:
+        """Ask for any number of things at once."""
+        self.lay(ManySheet(title, words, choices, button, act))
+
     def ask_pin(self, title: str, words: str, act: Callable[[str], Any]) -> None:
         """Ask for some digits."""
         self.lay(PinSheet(title, words, act))
@@ -204,15 +237,27 @@ class Stage(FloatLayout):  # type: ignore[misc]
             self._jobs -= 1
             act()
 
+        self.aside(job, lambda result: over(lambda: then(result)), lambda error: over(lambda: failed(error)))
+
+    def aside(
+        self, job: Callable[[], Any], then: Callable[[Any], None], failed: Callable[[Exception], None]
+    ) -> None:
+        """The same for a job that reads no store: the screen can be pressed meanwhile. One job runs after the other."""
+
         def run() -> None:
             try:
                 result = job()
             except Exception as error:
-                Clock.schedule_once(lambda _dt, error=error: over(lambda: failed(error)), 0)
+                self.soon(lambda error=error: failed(error))  # type: ignore[misc]
                 return
-            Clock.schedule_once(lambda _dt: over(lambda: then(result)), 0)
+            self.soon(lambda: then(result))
 
         self._worker.submit(run)
+
+    @staticmethod
+    def soon(act: Callable[[], Any]) -> None:
+        """Do something on the main thread, asked for by any thread."""
+        Clock.schedule_once(lambda _dt: act(), 0)
 
     def on_touch_down(self, touch: Any) -> bool:
         return True if self._jobs else bool(super().on_touch_down(touch))

@@ -71,7 +71,7 @@ class Translator:
             match = pattern.fullmatch(english)
             if match is not None:
                 for name, value in match.groupdict().items():
-                    other = other.replace(f"{{{name[1:]}}}", value)
+                    other = other.replace(f"{{{name[1:]}}}", self.sentence(value))  # a sentence may hold another
                 return other
         return english
 

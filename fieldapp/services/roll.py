@@ -17,25 +17,6 @@ _PACE_OF = 20  # screenings that the pace is taken from
 
 
 @dataclass(frozen=True, slots=True)
-class ClassCount:
-    """One class and how many of its children have been seen."""
-
-    name: str
-    seen: int
-    total: int
-
-
-@dataclass(frozen=True, slots=True)
-class Progress:
-    """The day so far; ``per_hour`` and ``finish_at`` are None until three children have been screened."""
-
-    seen: int
-    total: int
-    per_hour: float | None
-    finish_at: datetime | None
-
-
-@dataclass(frozen=True, slots=True)
 class Tally:
     """Where children stand, in four numbers that add up to ``total``.
 
@@ -52,6 +33,30 @@ class Tally:
     def total(self) -> int:
         """All of them."""
         return self.screened + self.not_tested + self.absent + self.not_seen
+
+    @property
+    def seen(self) -> int:
+        """Those of whom anything was written down, absent ones too."""
+        return self.total - self.not_seen
+
+
+@dataclass(frozen=True, slots=True)
+class ClassCount:
+    """One class and where its children stand."""
+
+    name: str
+    tally: Tally
+    left: int  # who waits to be tested today
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """The day so far; ``per_hour`` and ``finish_at`` are None until three children have been screened."""
+
+    tally: Tally
+    left: int  # who waits to be tested today
+    per_hour: float | None
+    finish_at: datetime | None
 
 
 _RESULTS = (Status.PASSED, Status.RESCREEN, Status.THRESHOLD, Status.REFERRED)
@@ -76,14 +81,29 @@ def on_the_roll(standings: Iterable[Standing]) -> list[Standing]:
     return [s for s in standings if not s.person.left or s.status is not Status.NOT_SEEN]
 
 
-def class_counts(standings: Iterable[Standing]) -> list[ClassCount]:
+def waits(standing: Standing, today: str = "") -> bool:
+    """Whether a child waits to be tested on a day (ISO): not yet seen, absent on an earlier day, or due again.
+
+    Without a day, only who was not seen waits.
+    """
+    if standing.status is Status.NOT_SEEN:
+        return True
+    if standing.status is Status.ABSENT:
+        return standing.since[:10] < today
+    if standing.status is not Status.RESCREEN or standing.window is None or standing.governing is None:
+        return False
+    return standing.window[0] <= today and standing.governing.begun_at[:10] < today
+
+
+def class_counts(standings: Iterable[Standing], today: str = "") -> list[ClassCount]:
     """Every class with its counts, in order of grade and name."""
-    totals: dict[str, list[int]] = {}
+    classes: dict[str, list[Standing]] = {}
     for standing in standings:
-        count = totals.setdefault(standing.person.class_name, [0, 0])
-        count[0] += standing.status is not Status.NOT_SEEN
-        count[1] += 1
-    return [ClassCount(name, *totals[name]) for name in sorted(totals, key=class_order)]
+        classes.setdefault(standing.person.class_name, []).append(standing)
+    return [
+        ClassCount(name, tally(of_class), sum(waits(each, today) for each in of_class))
+        for name, of_class in sorted(classes.items(), key=lambda each: class_order(each[0]))
+    ]
 
 
 def rows_of(
@@ -93,9 +113,10 @@ def rows_of(
     *,
     added: bool = False,
     by_name: bool = False,
+    today: str = "",
     limit: int = MOST_ROWS,
 ) -> list[Standing]:
-    """The children of a class, or whose names begin with what was typed; not yet seen first, then by name.
+    """The children of a class, or whose names begin with what was typed; those who wait first, then by name.
 
     ``search`` needs two letters to act; accents and case do not matter; it looks through every class.
     ``by_name``: by name alone, as the office looks children up.
@@ -109,7 +130,7 @@ def rows_of(
         and (not added or standing.person.added)
         and (not searching or _name_begins(standing.person, wanted))
     ]
-    chosen.sort(key=_by_name if by_name else _next_first)
+    chosen.sort(key=_by_name if by_name else lambda each: (not waits(each, today), *_by_name(each)))
     return chosen[:limit]
 
 
@@ -125,13 +146,13 @@ def name_words(person: Person) -> list[str]:
     return plain(f"{person.given} {person.family}").replace("-", " ").replace("'", " ").split()
 
 
-def pace(ends: Sequence[datetime], seen: int, total: int, now: datetime) -> Progress:
+def pace(ends: Sequence[datetime], told: Tally, left: int, now: datetime) -> Progress:
     """How far and how fast: ``ends`` are the sorted ends of the device's screenings of the day."""
     recent = ends[-_PACE_OF:]
     if len(recent) < 3 or recent[-1] <= recent[0]:
-        return Progress(seen, total, None, None)
+        return Progress(told, left, None, None)
     per_hour = (len(recent) - 1) * 3600 / (recent[-1] - recent[0]).total_seconds()
-    return Progress(seen, total, per_hour, now + timedelta(hours=(total - seen) / per_hour))
+    return Progress(told, left, per_hour, now + timedelta(hours=left / per_hour))
 
 
 @lru_cache(maxsize=50_000)
@@ -154,10 +175,6 @@ def class_order(name: str) -> tuple[int, str]:
     digits = name[: len(name) - len(name.lstrip("0123456789"))]
     early = {"P": -2, "T": -1, "K": 0}.get(name[0].upper(), 1_000)
     return (int(digits) if digits else early, name)
-
-
-def _next_first(standing: Standing) -> tuple[bool, str, str]:
-    return (standing.status is not Status.NOT_SEEN, *_by_name(standing))
 
 
 def _by_name(standing: Standing) -> tuple[str, str]:

@@ -28,6 +28,8 @@ from fieldapp.services.roll import (
     on_the_roll,
     pace,
     rows_of,
+    tally,
+    waits,
 )
 from fieldapp.services.threshold_test import ThresholdTesting
 from fieldapp.services.watching import Watching
@@ -178,13 +180,20 @@ class Station:
 
     def classes(self) -> list[ClassCount]:
         """Every class with its counts, in order of grade and name."""
-        return class_counts(self.standings())
+        return class_counts(self.standings(), self._today())
 
     def rows(
         self, class_name: str | None = None, search: str = "", *, added: bool = False, limit: int = MOST_ROWS
     ) -> list[Standing]:
-        """The children to choose from, not yet seen first; see ``roll.rows_of``."""
-        return rows_of(self.standings(), class_name, search, added=added, limit=limit)
+        """The children to choose from, those who wait first; see ``roll.rows_of``."""
+        return rows_of(self.standings(), class_name, search, added=added, today=self._today(), limit=limit)
+
+    def waits(self, standing: Standing) -> bool:
+        """Whether the child waits to be tested today."""
+        return waits(standing, self._today())
+
+    def _today(self) -> str:
+        return self.ledger.clock.now().date().isoformat()
 
     def progress(self) -> Progress:
         """How many children have been seen, how fast this tablet goes, and when all could be done."""
@@ -196,8 +205,8 @@ class Station:
             for screening in standing.screenings
             if screening.device == self.ledger.device and screening.finished_at[:10] == now.date().isoformat()
         )
-        seen = sum(standing.status is not Status.NOT_SEEN for standing in standings)
-        return pace(ends, seen, len(standings), now)
+        left = sum(map(self.waits, standings))
+        return pace(ends, tally(standings), left, now)
 
     # -- screener and readiness ------------------------------------------------------------------
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -142,3 +142,50 @@ class PinSheet(Over):
             self._act(self.typed)
         else:
             self.typed = (self.typed + sign)[:8] if sign.isdigit() else self.typed[:-1]
+
+
+class ManySheet(Plate):
+    """Any number of things to choose, and one button: what it says follows from them, and whether it may be pressed."""
+
+    words = StringProperty("")
+
+    def __init__(
+        self,
+        title: str,
+        words: str,
+        choices: Sequence[tuple[str, str]],
+        button: Callable[[Collection[str]], tuple[str, bool]],
+        act: Callable[[Collection[str]], Any],
+        **options: Any,
+    ) -> None:
+        super().__init__(title, words=words, **options)
+        self._chosen: list[str] = []
+        self._says, self._act = button, act
+        for key, text in choices:
+            choice = Press(text=text)
+            choice.bind(on_release=lambda choice, key=key, text=text: self._turn(choice, key, text))
+            self.ids.choices.add_widget(choice)
+        self._show()
+
+    def _turn(self, choice: Press, key: str, text: str) -> None:
+        """Choose it, or not after all; the tick says it beside the colour."""
+        if key in self._chosen:
+            self._chosen.remove(key)
+        else:
+            self._chosen.append(key)
+        chosen = key in self._chosen
+        choice.rank, choice.text = ("chosen", f"✓ {text}") if chosen else ("quiet", text)
+        self._show()
+
+    def _show(self) -> None:
+        self.ids.take.text, enough = self._says(self._chosen)
+        self.ids.take.disabled = not enough
+
+    def take(self) -> None:
+        """What was chosen is meant."""
+        self.close()
+        self._act(tuple(self._chosen))
+
+
+class Pause(Over):
+    """Covers the screen: no name is left on it, and a touch goes on exactly there."""

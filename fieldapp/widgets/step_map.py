@@ -1,4 +1,8 @@
-"""The small map of the tone walk: which steps are done, which is now. All done steps look alike from afar."""
+"""The small map of the tone walk: which steps are done, which is now, which had no response.
+
+All done steps have the same ground and border, so that they look alike from where a child sits; a missed one is told
+by its word, heavier and darker, and by a short bar beneath it, for who holds the tablet.
+"""
 
 from __future__ import annotations
 
@@ -18,10 +22,10 @@ Builder.load_file(str(Path(__file__).with_name("step_map.kv")))
 
 
 class MapCell(OneLine):
-    """One step. Its answer is a small word, its ground only says done, now or to come."""
+    """One step. Its answer is a small word; its ground only says done, now or to come."""
 
     rim = NumericProperty(1)
-    stage = OptionProperty("ahead", options=("done", "now", "ahead"))
+    stage = OptionProperty("ahead", options=("done", "missed", "now", "ahead"))
 
 
 class StepMap(BoxLayout):

@@ -145,21 +145,23 @@ def judge_tone_off(case: Case) -> StepReport:
 
 
 def judge_listening(case: Case) -> StepReport:
-    """Every test frequency heard clean through both earphones; one that is not clean fails the check."""
-    facts, reasons, state = case.facts, [], StepState.DONE
-    for ear in EARS:
-        spoilt = facts.not_clean.get(ear, ())
-        heard = [hz for hz in facts.listening.get(ear, ()) if hz not in spoilt]
-        unheard = [hz for hz in case.protocol.frequencies if hz not in (*heard, *spoilt)]
-        if spoilt:
-            state = StepState.FAILED
-            reasons.append(
-                f"Not clean in the listening check: {ear} earphone, {_named(spoilt)} Hz. {SPOILT_TONE}"
-            )
-        if unheard:
-            state = state if state is StepState.FAILED else StepState.OPEN
-            reasons.append(f"The listening check is incomplete: {ear} earphone, {_named(unheard)} Hz.")
-    return StepReport("listening", state, tuple(reasons))
+    """Every test frequency heard clean through both earphones; one that is not clean fails the check there."""
+    facts = case.facts
+    spoilt = {ear: facts.not_clean[ear] for ear in EARS if facts.not_clean.get(ear)}
+    if spoilt:
+        named = (f"{ear} earphone, {_named(hertz)} Hz. {SPOILT_TONE}" for ear, hertz in spoilt.items())
+        reasons = tuple(f"Not clean in the listening check: {each}" for each in named)
+        return StepReport("listening", StepState.FAILED, reasons)
+    unheard = {
+        ear: [hz for hz in case.protocol.frequencies if hz not in facts.listening.get(ear, ())]
+        for ear in EARS
+    }
+    reasons = tuple(
+        f"The listening check is incomplete: {ear} earphone, {_named(hertz)} Hz."
+        for ear, hertz in unheard.items()
+        if hertz
+    )
+    return StepReport("listening", StepState.OPEN if reasons else StepState.DONE, reasons)
 
 
 def judge_same_ear(case: Case) -> StepReport:

@@ -9,9 +9,12 @@ from types import SimpleNamespace
 from typing import Any
 
 from fieldapp.services.presets import load_protocol
+from fieldapp.services.roll import tally, waits
 from shared.errors import Refused
+from shared.hearing.not_tested import earphones_allowed
 from shared.hearing.readiness import ReadinessFacts, check
 from shared.hearing.tone_walk import Action, ToneWalk
+from shared.records.entries import Reason
 from shared.records.standing import Person, Screening, Standing, Status
 
 CHILDREN = (
@@ -55,6 +58,8 @@ class FakeStation:
     screener: str = "MK"
     closed: bool = False
     full_disk: bool = False
+    asked: str = ""  # what the station watch asks for
+    facts: dict[str, Any] = field(default_factory=dict)  # of the last readiness check
 
     def __post_init__(self) -> None:
         self.visit = SimpleNamespace(
@@ -83,9 +88,11 @@ class FakeStation:
     @property
     def ready(self) -> Any:
         if self.readiness is None or not self.readiness.passed:
-            return SimpleNamespace(
-                open=False, since="", level_db_hl=None, why_closed="The readiness check has not been done."
-            )
+            why = "The readiness check has not been done."
+            return SimpleNamespace(open=False, since="", level_db_hl=None, why_closed=why, asked="")
+        if self.asked:
+            why = f"The station watch asks for a new check. {self.asked}"
+            return SimpleNamespace(open=False, since="", level_db_hl=None, why_closed=why, asked=self.asked)
         return SimpleNamespace(
             open=True,
             since="2026-09-14T08:12:00-05:00",
@@ -110,18 +117,30 @@ class FakeStation:
     def sign_in(self, initials: str) -> None:
         self.screener = initials
 
-    def check_readiness(self, facts: Any) -> Any:
+    def check_readiness(self, facts: Any, *, carry_over: bool = False) -> Any:
+        if carry_over:
+            facts = {**self.short_check.facts, **facts}
+        self.facts = dict(facts)
         self.readiness = check(ReadinessFacts.from_dict(facts), self.visit.protocol, self.clock().date())
+        if self.readiness.passed:
+            self.asked = ""
         return self.readiness
+
+    @property
+    def short_check(self) -> Any:
+        """As after an alarm for one earphone: everything but the listening check is carried over."""
+        if not self.asked:
+            return None
+        kept = {name: value for name, value in self.facts.items() if name not in ("listening", "not_clean")}
+        return SimpleNamespace(steps=("listening",), facts=kept, passed_at="2026-09-14T08:12:00-05:00")
+
+    def waits(self, standing: Standing) -> bool:
+        return waits(standing, self.clock().date().isoformat())
 
     def classes(self) -> list[Any]:
         names = sorted({s.person.class_name for s in self.standings.values()})
         return [
-            SimpleNamespace(
-                name=name,
-                seen=sum(s.status is not Status.NOT_SEEN for s in self._of(name)),
-                total=len(self._of(name)),
-            )
+            SimpleNamespace(name=name, tally=tally(self._of(name)), left=sum(map(self.waits, self._of(name))))
             for name in names
         ]
 
@@ -143,7 +162,7 @@ class FakeStation:
                 or s.person.family.casefold().startswith(wanted)
             )
         ]
-        found.sort(key=lambda s: (s.status is not Status.NOT_SEEN, s.person.family, s.person.given))
+        found.sort(key=lambda s: (not self.waits(s), s.person.family, s.person.given))
         return found[:limit]
 
     def standing(self, child: str) -> Standing:
@@ -153,11 +172,12 @@ class FakeStation:
         return self.standings[child]
 
     def progress(self) -> Any:
-        seen = sum(s.status is not Status.NOT_SEEN for s in self.standings.values())
+        told, left = tally(self.standings.values()), sum(map(self.waits, self.standings.values()))
+        seen = told.seen
         finish = self.clock() + timedelta(hours=4)
         return SimpleNamespace(
-            seen=seen,
-            total=len(self.standings),
+            tally=told,
+            left=left,
             per_hour=74.0 if seen > 2 else None,
             finish_at=finish if seen > 2 else None,
         )
@@ -229,6 +249,20 @@ class FakeStation:
         return self._put(
             replace(self.standing(child), status=Status(reason.value), since=self._now(), note=note)
         )
+
+    def look(self, child: str, signs: Sequence[str], ears: Sequence[str] = (), note: str = "") -> Any:
+        if earphones_allowed(signs):
+            self.observe(child, note)
+            return True, self.standing(child)
+        if self.current is not None and self.current[0] == child:
+            self.current = None
+        seen = replace(self.standings[child], signs=tuple(signs), ears=tuple(ears))
+        self._put(seen)
+        return False, self.not_tested(child, Reason.EAR_PROBLEM, note)
+
+    def reasons_given(self, child: str) -> set[Reason]:
+        status = self.standings[child].status
+        return {Reason(status.value)} if status.value in set(Reason) else set()
 
     def take_back(self, child: str) -> Standing:
         return self._put(replace(self.standing(child), status=Status.NOT_SEEN))

@@ -156,11 +156,13 @@ def test_a_changed_level_is_said_too():
     assert walk.view().turn == "Turn up from 2000 to 4000, change the level to 25"
 
 
-def test_the_map_looks_alike_for_every_answer(room):
+def test_the_map_says_each_answer_and_the_missed_tones_stand_in_words(room):
     room.station.begin("1@book")
-    cells = {(ear, at): (stage, word) for ear, at, stage, word in room.walk("+-").view().cells}
+    view = room.walk("+-").view()
+    cells = {(ear, at): (stage, word) for ear, at, stage, word in view.cells}
     assert cells["right", 0] == ("done", "heard")
-    assert cells["right", 1] == ("done", "NR")
+    assert cells["right", 1] == ("missed", "NR")
+    assert view.missed == "No response: right 2000 Hz"
     assert cells["right", 2] == ("now", "now")
     assert cells["left", 0] == ("ahead", "")
 
@@ -239,8 +241,29 @@ def test_the_practice_child_is_recorded_nowhere(room):
 # -- the result ----------------------------------------------------------------------------------
 
 
+def test_the_last_answer_of_practice_can_be_taken_back(room):
+    walk = WalkPresenter(room.session)
+    walk.enter(practice=True)
+    for sign in "+++++":
+        room.clock.wait(1)
+        walk.answer(sign == "+")
+    room.clock.wait(1)
+    walk.answer(True)
+    result = ResultPresenter(room.session)
+    result.enter(**room.went[-1][1])
+    assert result.view().may_undo
+    result.undo()
+    screen, arguments = room.went[-1]
+    assert screen == "walk"
+    walk.enter(**arguments)
+    assert walk.practice and walk.view().ear == "left" and walk.view().may_undo
+    assert sum(stage == "ahead" for *_, stage, _word in walk.view().cells) == 0
+    assert room.station.said == []
+
+
 def passed(room, child="1@book"):
     room.session.class_name = "3B"
+    room.station.make_ready()
     room.station.begin(child)
     room.walk("++++++")
     result = ResultPresenter(room.session)
@@ -390,11 +413,15 @@ def test_absent_can_be_said_from_the_list_and_taken_back(room):
 
 def test_the_menu_has_one_place_for_every_reason_and_names_the_tests_apart(room):
     room.station.make_ready()
-    places = [way.text.removeprefix("✓ ") for way in menu_of(room, "2@book").reasons]
+
+    def named(menu):
+        return [way.text.removeprefix("✓ ").removesuffix(" …") for way in menu.reasons]
+
+    places = named(menu_of(room, "2@book"))
     for reason in Reason:
         room.station.not_tested("2@book", reason)
         menu = menu_of(room, "2@book")
-        assert [way.text.removeprefix("✓ ") for way in menu.reasons] == places
+        assert named(menu) == places
         assert [way.chosen for way in menu.reasons] == [each is reason for each in Reason]
         assert [way.open for way in menu.tests] == [False, False]
     room.station.begin("1@book")
@@ -456,8 +483,161 @@ def test_classes_are_counted(room):
     rows = NextChildPresenter(room.session)
     rows.enter()
     tiles = {name: said for _key, name, said, _chosen in rows.view().tiles}
-    assert tiles["3A"] == "1 of 2"
-    assert tiles["All"] == "1 of 11"
+    assert tiles["3A"] == "1 left"
+    assert tiles["All"] == "10 left"
+
+
+def test_on_a_later_day_an_absent_child_waits_again(room):
+    room.station.not_tested("7@book", Reason.ABSENT)
+    today = TodayPresenter(room.session)
+    assert ("3A", "1 left", False) in today.view().classes
+    room.clock.wait(24 * 3600)
+    assert ("3A", "2 left", False) in today.view().classes
+    rows = NextChildPresenter(room.session)
+    rows.enter(class_name="3A")
+    assert all(row["waiting"] for row in rows.view().rows)
+
+
+# -- the station watch, ears ---------------------------------------------------------------------
+
+
+LEFT_EARPHONE = "Repeat the listening check: left earphone, all frequencies."
+
+
+def alarmed(room):
+    room.station.make_ready()
+    room.station.asked = LEFT_EARPHONE
+
+
+def test_after_an_alarm_the_next_child_waits_for_one_pass_of_the_listening_check(room):
+    alarmed(room)
+    today = TodayPresenter(room.session)
+    assert LEFT_EARPHONE in today.view().ready_words and today.view().check == "Repeat the check"
+    rows = NextChildPresenter(room.session)
+    rows.enter()
+    assert rows.view().sign == "Check the station"
+    rows.choose("2@book")
+    assert room.station.current is None
+    title, ways = room.asked[-1]
+    assert title == "The station has to be checked first."
+    ways["Repeat the check"]()
+    assert room.went[-1][0] == "readiness"
+    ready = ReadinessPresenter(room.session)
+    ready.enter()
+    assert ready.step == "listening" and LEFT_EARPHONE in ready.asked_words()
+    assert ready.filled("own") and ready.filled("equipment") and not ready.filled("listening")
+    for tone in ready.tones:
+        ready.tap_tone(tone)
+    assert ready.last
+    ready.onward()
+    assert ready.verdict.passed and room.station.ready.open
+
+
+def test_the_alarm_after_the_last_child_is_met_at_the_next_one(room):
+    result = passed(room)
+    room.clock.wait(1)
+    room.station.asked = LEFT_EARPHONE
+    result.begin(result.view().following[0][0])
+    assert room.station.current is None and room.station.standing("1@book").status is Status.PASSED
+    assert room.asked[-1][0] == "The station has to be checked first."
+
+
+def test_a_tone_that_is_not_clean_ends_the_check_with_what_to_do(room):
+    alarmed(room)
+    ready = ReadinessPresenter(room.session)
+    ready.enter()
+    bad = ("left", 4000)
+    ready.tap_tone(bad)
+    assert not ready.fault_found
+    ready.tap_tone(bad)
+    assert ready.fault_found
+    assert ready.spoilt_words().startswith("Not clean: left 4000 Hz. Change the cord")
+    said = {tone: word for _ear, cells in ready.grid() for tone, _done, word in cells}
+    assert said[bad] == "✗ not clean" and said["right", 1000] == "not checked"
+    ready.onward()
+    assert not ready.verdict.passed and room.station.facts["not_clean"] == {"left": [4000]}
+    assert ready.verdict.words.startswith("Not clean in the listening check: left earphone, 4000 Hz.")
+    assert "incomplete" not in ready.verdict.words
+    assert not room.station.ready.open
+    ready.enter()
+    ready.tap_tone(bad), ready.tap_tone(bad), ready.tap_tone(bad)
+    assert not ready.spoilt and not ready.clean  # a third tap: not listened to
+
+
+def test_other_equipment_after_an_alarm_makes_it_a_whole_check(room):
+    alarmed(room)
+    ready = ReadinessPresenter(room.session)
+    ready.enter()
+    ready.open_step("equipment")
+    ready.press("9")
+    assert ready.short is None and ready.numbers["audiometer"] == "AM-049"
+    assert not any(ready.filled(step) for step in ("calibrated", "inspection", "listening", "own"))
+
+
+def seen(room, child, *signs):
+    """Choose an ear problem in the child's menu; gives the sheet that asks."""
+    asked = []
+    room.session.ask_many = lambda *sheet: asked.append(sheet)
+    menu_of(room, child).reasons[4].act()
+    _title, _words, choices, button, act = asked[-1]
+    assert button(()) == ("Choose what you see", False)
+    assert set(signs) <= {key for key, _said in choices}
+    return button(signs)[0], lambda: act(signs)
+
+
+def test_a_sign_that_stops_goes_to_the_medical_list_and_is_named(room):
+    room.station.make_ready()
+    button, take = seen(room, "2@book", "sign:drainage", "ear:left")
+    assert button == "No earphones: to the medical list"
+    take()
+    standing = room.station.standing("2@book")
+    assert standing.status is Status.EAR_PROBLEM
+    rows = NextChildPresenter(room.session)
+    rows.enter()
+    rows.choose("2@book")
+    title, ways = room.asked[-1]
+    assert title == "No earphones for Tobias Wetherell today."
+    assert list(ways) == ["Noted by mistake: take it back", "More about this child …", "Back"]
+    ways["Noted by mistake: take it back"]()
+    assert room.station.current[0] == "2@book"
+
+
+def test_a_harmless_sign_is_noted_and_the_child_may_be_tested(room):
+    room.station.make_ready()
+    button, take = seen(room, "2@book", "sign:structure")
+    assert button == "Note it: earphones may go on"
+    take()
+    standing = room.station.standing("2@book")
+    assert standing.status is Status.NOT_SEEN and standing.observations == ("outer ear formed unusually",)
+
+
+def test_a_look_alike_goes_through_the_same_doors(room):
+    room.station.make_ready()
+    for reason, title in (
+        (Reason.DECLINED, "The guardian of Tobias Wetherell declined."),
+        (Reason.UNDER_CARE, "Tobias Wetherell is under care elsewhere."),
+        (Reason.EAR_PROBLEM, "No earphones for Tobias Wetherell today."),
+    ):
+        room.station.not_tested("2@book", reason)
+        adding = AddChildPresenter(room.session)
+        adding.enter(typed="wetherall")
+        adding.set(given="Toby")
+        adding.choose("2@book")
+        assert room.asked[-1][0] == title and room.station.current is None
+
+
+def test_a_reason_under_a_result_is_taken_back_from_the_menu(room):
+    room.station.make_ready()
+    room.station.begin("1@book")
+    room.walk("++++++")
+    room.station.finish()
+    room.station.reasons_given = lambda _child: {Reason.DECLINED}
+    taken = []
+    room.station.take_back = taken.append
+    declined = menu_of(room, "1@book").reasons[1]
+    assert declined.chosen and declined.text.startswith("✓")
+    declined.act()
+    assert taken == ["1@book"]
 
 
 # -- adding, readiness, today --------------------------------------------------------------------

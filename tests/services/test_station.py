@@ -216,7 +216,7 @@ def test_search_needs_two_letters_and_ignores_accents(visit):
     assert [s.person.given for s in station.rows("3B")] == ["Ada", "Ben"]
     station.walk_script(station.find("S-1"), "++++++")
     assert [s.person.given for s in station.rows("3B")] == ["Ben", "Ada"]
-    assert [(c.name, c.seen, c.total) for c in station.classes()] == [("3B", 1, 2), ("4A", 0, 2)]
+    assert [(c.name, c.tally.seen, c.tally.total) for c in station.classes()] == [("3B", 1, 2), ("4A", 0, 2)]
 
 
 def test_an_added_child_warns_of_its_look_alike(visit):
@@ -260,7 +260,7 @@ def test_progress_counts_and_estimates(visit):
         visit.pass_time(minutes=2)
         station.walk_script(station.find(number), "++++++")
     progress = station.progress()
-    assert (progress.seen, progress.total) == (3, 4)
+    assert (progress.tally.screened, progress.tally.not_seen, progress.tally.total) == (3, 1, 4)
     assert progress.per_hour == pytest.approx(30)
     assert (progress.finish_at - visit.clock.now()).total_seconds() == pytest.approx(120)
 

@@ -7,7 +7,8 @@ from typing import Any
 
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
-from shared.records.standing import Person, Standing, Status
+from fieldapp.screens.doors import Doors
+from shared.records.standing import Person, Standing
 
 YOUNGEST, OLDEST = 2, 20  # years of age that can be chosen
 
@@ -48,7 +49,8 @@ class AddChildPresenter(Presenter):
     def screens_at_once(self) -> bool:
         """Whether the child can be walked as soon as it is added."""
         station = self.session.station
-        return bool(station.ready.open and station.current is None)
+        in_hand = station.current is not None or station.thresholds.current is not None
+        return bool(station.ready.open and not in_hand)
 
     def person(self) -> Person:
         """The child as typed so far."""
@@ -95,17 +97,14 @@ class AddChildPresenter(Presenter):
         """It is the child on the list after all."""
         standing = self.session.station.standing(child)
         self.session.class_name = standing.person.class_name
-        if standing.status is Status.NOT_SEEN:
-            self._begin(child)
-        else:
-            self.session.go("next_child")
+        self._begin(child)
 
     def _begin(self, child: str) -> None:
-        session = self.session
+        """Through the same doors as from the list; the list itself where nobody can be walked now."""
         if not self.screens_at_once:
-            session.go("next_child")
-        elif self.guarded(lambda: session.station.begin(child)):
-            session.go("walk")
+            self.session.go("next_child")
+        else:
+            Doors(self.session).choose(child)
 
     def years(self) -> list[int]:
         """The birth years that can be chosen, youngest first."""

@@ -1,4 +1,7 @@
-"""The readiness check, step by step: equipment, calibration, listening, own thresholds, verdict. No Kivy."""
+"""The readiness check, step by step: equipment, calibration, listening, own thresholds, verdict. No Kivy.
+
+After the station watch it is the short way: only what the watch asks about is entered, the rest is carried over.
+"""
 
 from __future__ import annotations
 
@@ -9,11 +12,15 @@ from typing import Any
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
 from fieldapp.screens.session import Session
+from fieldapp.services.readying import ShortCheck
 from fieldapp.widgets.pads_signs import ERASE
-from shared.hearing.readiness import INSPECTION, REMINDERS
+from shared.hearing.readiness import INSPECTION, REMINDERS, ReadinessResult, StepState
+from shared.hearing.readiness_repeat import FACTS_OF
 from shared.hearing.room import EARPHONE_TYPES, NOISE_SETS, octave_band
 from shared.records.entries import EARS, Kind
 
+#: The screen's step for each step of the rules.
+_SHOWN_AS = {"calibration": "calibrated", "tone-off": "inspection", "level": "own", "same-ear": "own"}
 STEPS = ("equipment", "calibrated", "inspection", "listening", "own", "noise", "verdict")
 TONE_OFF = "tone_off"
 ITEMS = (*INSPECTION, TONE_OFF)  # what is looked at
@@ -50,7 +57,7 @@ class ReadinessPresenter(Presenter):
         self._begin()
 
     def enter(self) -> None:
-        if self.verdict is not None:
+        if self.verdict is not None or (self.session.station.short_check is None) is not (self.short is None):
             self._begin()
 
     def _begin(self) -> None:
@@ -60,6 +67,7 @@ class ReadinessPresenter(Presenter):
         self.calibrated = ""
         self.found: dict[str, bool] = {}  # item -> in order
         self.clean: set[Tone] = set()
+        self.spoilt: set[Tone] = set()  # crackling, weak, in the other ear, or silent
         self.own: dict[Tone, int] = {}
         steps = self.session.station.visit.protocol.steps()
         # As one reads the grid, not as a child is walked: the own thresholds are asked for row by row.
@@ -71,6 +79,25 @@ class ReadinessPresenter(Presenter):
         self.noise_set = next(iter(NOISE_SETS))
         self.earphone_type = EARPHONE_TYPES[0]
         self.verdict: VerdictView | None = None
+        self.short = self.session.station.short_check
+        self.to_do: tuple[str, ...] = STEPS[:-1]  # the steps to go through
+        if self.short is not None:
+            self._carry_over(self.short)
+
+    def _carry_over(self, short: ShortCheck) -> None:
+        """Fill in what was found at the passed check; begin with what is asked for now."""
+        again = {_SHOWN_AS.get(step, step) for step in short.steps}
+        self.to_do = tuple(step for step in STEPS if step in again)
+        self.step = self.to_do[0]
+        facts = short.facts
+        self.numbers = {name: str(facts.get(name, "")) for name in self.numbers}
+        self.calibrated = str(facts.get("calibrated", ""))
+        self.found = dict(facts.get("inspection", {}))
+        if "tone_normally_off" in facts:
+            self.found[TONE_OFF] = bool(facts["tone_normally_off"])
+        self.clean = {(ear, hz) for ear, heard in facts.get("listening", {}).items() for hz in heard}
+        own = facts.get("own_thresholds", {})
+        self.own = {(ear, int(hz)): level for ear, found in own.items() for hz, level in found.items()}
 
     # -- moving between the steps ----------------------------------------------------------------
 
@@ -79,12 +106,28 @@ class ReadinessPresenter(Presenter):
         return {
             "equipment": all(self.numbers.values()),
             "calibrated": bool(self.calibrated),
-            "inspection": set(self.found) >= set(ITEMS),
-            "listening": self.clean >= set(self.tones),
+            "inspection": set(self.found) >= set(ITEMS) or self.carried("inspection"),
+            "listening": self.clean | self.spoilt >= set(self.tones),
             "own": set(self.own) >= set(self.tones),
             "noise": True,  # only with a sound level meter
             "verdict": self.verdict is not None,
         }[step]
+
+    def carried(self, step: str) -> bool:
+        """Whether a step is taken over from the check that passed before."""
+        return self.short is not None and step not in self.to_do
+
+    @property
+    def fault_found(self) -> bool:
+        """Whether the open step shows a fault, which ends the check here: nothing more need be entered."""
+        if self.step == "listening":
+            return bool(self.spoilt)
+        return self.step == "inspection" and not all(self.found.values())
+
+    @property
+    def last(self) -> bool:
+        """Whether the check is made after the open step."""
+        return self.fault_found or self.step == self.to_do[-1] or self.step not in self.to_do
 
     def open_step(self, step: str) -> None:
         """Go to a step; the verdict only comes by checking."""
@@ -98,11 +141,10 @@ class ReadinessPresenter(Presenter):
         if self.step == "verdict":
             self.session.go("next_child" if self.verdict and self.verdict.passed else "today")
             return
-        following = STEPS[STEPS.index(self.step) + 1]
-        if following != "verdict":
-            self.open_step(following)
-        else:
+        if self.last:
             self.check()
+        else:
+            self.open_step(self.to_do[self.to_do.index(self.step) + 1])
 
     def check(self) -> None:
         """Record the check; what is missing is among its reasons."""
@@ -110,7 +152,8 @@ class ReadinessPresenter(Presenter):
             **self.numbers,
             "calibrated": self.calibrated,
             "inspection": {item: fine for item, fine in self.found.items() if item != TONE_OFF},
-            "listening": {ear: [hz for hz in self._hertz() if (ear, hz) in self.clean] for ear in EARS},
+            "listening": self._by_ear(self.clean),
+            "not_clean": {ear: hertz for ear, hertz in self._by_ear(self.spoilt).items() if hertz},
             "own_thresholds": {
                 ear: {str(hz): self.own[ear, hz] for hz in self._hertz() if (ear, hz) in self.own}
                 for ear in EARS
@@ -124,17 +167,25 @@ class ReadinessPresenter(Presenter):
             facts |= {"noise": measured, **chosen}
         if not self.calibrated:
             del facts["calibrated"]
-        found: list[Any] = []
-        if not self.guarded(lambda: found.append(self.session.station.check_readiness(facts))):
+        short = self.short is not None
+        if self.short is not None:
+            given = {name for step in self.short.steps for name in FACTS_OF[step]}
+            facts = {name: value for name, value in facts.items() if name in given}
+        station, found = self.session.station, []
+        if not self.guarded(lambda: found.append(station.check_readiness(facts, carry_over=short))):
             return
         result, t = found[0], self.t
-        said = [*result.reasons, *([result.rule] if result.passed and result.rule else []), *result.warnings]
+        told = [result.rule, *result.warnings] if result.passed else _told(result)
+        said = [each for each in told if each]
         title = t("readiness.passed", level=result.level_db_hl) if result.passed else t("readiness.failed")
         words = "\n".join(t.sentence(each) for each in said)
         reminders = tuple(t.sentence(reminder.words) for reminder in REMINDERS) if result.passed else ()
         self.verdict = VerdictView(title, words, result.passed, reminders)
         self.step = "verdict"
         self.changed()
+
+    def _by_ear(self, tones: set[Tone]) -> dict[str, list[int]]:
+        return {ear: [hz for hz in self._hertz() if (ear, hz) in tones] for ear in EARS}
 
     def last_time(self) -> dict[str, str]:
         """The equipment of this tablet's last check, which is most often today's too."""
@@ -159,8 +210,18 @@ class ReadinessPresenter(Presenter):
     def press(self, sign: str) -> None:
         """A key of the equipment pad."""
         text = self.numbers[self.typing]
+        if self.short is not None:
+            self._whole()
         self.numbers[self.typing] = text[:-1] if sign == ERASE else (text + sign)[:LONGEST_NUMBER]
         self.changed()
+
+    def _whole(self) -> None:
+        """Other equipment: nothing that was found with the old one is carried over."""
+        numbers, typing = self.numbers, self.typing
+        self._begin()
+        self.short, self.to_do, self.step = None, STEPS[:-1], STEPS[0]
+        self.numbers, self.typing = numbers, typing
+        self.calibrated, self.found, self.clean, self.own = "", {}, set(), {}
 
     def type_into(self, field: str) -> None:
         """Which number the pad writes."""
@@ -183,8 +244,14 @@ class ReadinessPresenter(Presenter):
         self.changed()
 
     def tap_tone(self, tone: Tone) -> None:
-        """A tone was clean, or was not after all."""
-        self.clean ^= {tone}
+        """A tone was clean; a second tap says that it was not, a third that it was not listened to."""
+        if tone in self.clean:
+            self.clean -= {tone}
+            self.spoilt |= {tone}
+        elif tone in self.spoilt:
+            self.spoilt -= {tone}
+        else:
+            self.clean |= {tone}
         self.changed()
 
     def press_noise(self, sign: str) -> None:
@@ -237,6 +304,20 @@ class ReadinessPresenter(Presenter):
             for step in STEPS
         ]
 
+    def asked_words(self) -> str:
+        """What the station watch asks for, where this is the short way."""
+        if self.short is None:
+            return ""
+        time = phrases.clock_time(self.t, self.short.passed_at)
+        return f"{self.t.sentence(self.session.station.ready.asked)} {self.t('readiness.carried', time=time)}"
+
+    def spoilt_words(self) -> str:
+        """What to do about tones that were not clean."""
+        if not self.spoilt or self.step != "listening":
+            return ""
+        tones = tuple(tone for tone in self.tones if tone in self.spoilt)
+        return self.t("readiness.spoilt", tones=phrases.hertz(self.t, tones))
+
     def calibrated_words(self) -> str:
         """How long ago that was."""
         if not self.calibrated:
@@ -263,11 +344,22 @@ class ReadinessPresenter(Presenter):
             for hz in self._hertz():
                 tone = (ear, hz)
                 if self.step == "listening":
-                    done = tone in self.clean
-                    word = "✓ " + self.t("readiness.clean") if done else self.t("readiness.unchecked")
+                    done = tone in self.clean or tone in self.spoilt
+                    heard = (
+                        "✓ " + self.t("readiness.clean")
+                        if tone in self.clean
+                        else self.t("readiness.not_clean")
+                    )
+                    word = heard if done else self.t("readiness.unchecked")
                 else:
                     done = tone in self.own
                     word = f"{self.own[tone]} dB" if done else "–"
                 cells.append((tone, done, word))
             rows.append((ear, cells))
         return rows
+
+
+def _told(result: ReadinessResult) -> tuple[str, ...]:
+    """The reasons against the station: its faults, and only where there are none, what is missing."""
+    faults = [each for each in result.steps if each.state is StepState.FAILED]
+    return tuple(reason for each in faults for reason in each.reasons) or result.reasons

@@ -95,10 +95,11 @@ class ReadinessScreen(Screen):
         if self._open != act.step:
             self._build(act.step)
         getattr(self, f"_show_{act.step}")()
-        last_entry = act.step == "noise"
-        ids.onward.text = t("readiness.check") if last_entry else t("readiness.next")
-        ids.onward.disabled = not act.filled(act.step)
-        ids.onward.rank = "accent" if act.filled(act.step) else "quiet"
+        ids.onward.text = t("readiness.check") if act.last else t("readiness.next")
+        if act.fault_found:
+            ids.onward.text = t("readiness.fault")
+        ids.onward.disabled = not self._may_go_on()
+        ids.onward.rank = "accent" if self._may_go_on() else "quiet"
         if act.step == "verdict" and act.verdict is not None:
             ids.onward.text = t("readiness.start") if act.verdict.passed else t("readiness.today")
 
@@ -211,13 +212,15 @@ class ReadinessScreen(Screen):
         ids.kind.text = t(f"readiness.kind_{act.earphone_type}")
 
     def _show_grid(self, words: str) -> None:
-        act = self.presenter
-        self._part.ids.words.text = self.session.t(words)
+        act, ids = self.presenter, self._part.ids
+        ids.words.text = self.session.t(words)
+        ids.asked.text, ids.spoilt.text = act.asked_words(), act.spoilt_words()
         for _ear, cells in act.grid():
             for tone, done, word in cells:
                 cell = self._cells[tone]
                 asked = act.step == "own" and tone == act.asked and not act.filled("own")
-                cell.text, cell.rank = word, "strong" if asked else "quiet"
+                spoilt = act.step == "listening" and tone in act.spoilt
+                cell.text, cell.rank = word, "chosen" if spoilt else "strong" if asked else "quiet"
                 cell.bold = done or asked
 
     def _show_listening(self) -> None:
@@ -249,6 +252,9 @@ class ReadinessScreen(Screen):
                 keys[sign] = lambda sign=sign: act.press(sign.upper())  # type: ignore[misc]
         return keys
 
+    def _may_go_on(self) -> bool:
+        return self.presenter.filled(self.presenter.step) or self.presenter.fault_found
+
     def _pedal(self) -> None:
-        if self.presenter.filled(self.presenter.step):
+        if self._may_go_on():
             self.presenter.onward()

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fieldapp.screens import phrases
+from fieldapp.screens import ear_signs, phrases
 from fieldapp.screens.base import Presenter
+from fieldapp.screens.doors import Doors
 from shared.records.standing import Standing, Status
 
 #: A finger that was still answering must not choose the next child.
@@ -56,10 +57,11 @@ class ResultPresenter(Presenter):
         self._following = tuple(
             (row.child, phrases.name_listed(row.person))
             for row in rows
-            if row.status is Status.NOT_SEEN and row.child != child
+            if station.waits(row) and row.child != child
         )[:OFFERED]
         progress = station.progress()
-        self._count = self.t("top.seen", seen=progress.seen, total=progress.total)
+        told = progress.tally
+        self._count = self.t("top.screened", screened=told.screened, total=told.total)
 
     def leave(self) -> None:
         if self.open_walk and self.session.station is not None:
@@ -76,6 +78,9 @@ class ResultPresenter(Presenter):
 
     def undo(self) -> None:
         """Take the last answer back and go on with the walk."""
+        if self.practice:
+            self.session.go("walk", practice=True, undo=True)
+            return
         if not self.open_walk:
             return
         self.open_walk = False
@@ -99,8 +104,7 @@ class ResultPresenter(Presenter):
         if self.session.ticks() - self._shown_at < GUARD_SECONDS:
             return
         self._close_walk()
-        if self.guarded(lambda: self.session.station.begin(child)):
-            self.session.go("walk")
+        Doors(self.session).choose(child)
 
     def begin_first(self) -> None:
         """The next child of the class, or the list where the class is done."""
@@ -124,10 +128,13 @@ class ResultPresenter(Presenter):
                 "",
                 t("result.practice"),
                 t("result.practice_words"),
+                may_undo=True,
                 other=t("readiness.today"),
             )
         standing = self._standing
         title, words, caution = self._outcome(standing)
+        if self._unreliable:
+            words = f"{words}\n{self._unreliable}"
         name = self.session.class_open or self.class_name
         return ResultView(
             name=phrases.name_said(standing.person),
@@ -169,7 +176,16 @@ class ResultPresenter(Presenter):
                 caution,
             )
         reason = t(f"status.{status.value}")
-        return t("result.not_tested", reason=reason), t("result.not_tested_words"), ""
+        key = f"result.words_{status.value}"
+        words = [t(key) if t.has(key) else "", ear_signs.words(self.session, standing.signs, standing.ears)]
+        return t("result.not_tested", reason=reason), "\n".join(filter(None, words)), ""
+
+    @property
+    def _unreliable(self) -> str:
+        """That the newest threshold test is not to be relied upon, where that is so."""
+        tests = self._standing.thresholds
+        disagreed = tests[-1].disagreed if tests else ()
+        return self.t("threshold.unreliable", tones=phrases.hertz(self.t, disagreed)) if disagreed else ""
 
     def _window(self, standing: Standing) -> str:
         if standing.window is None:

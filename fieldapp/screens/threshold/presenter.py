@@ -33,6 +33,7 @@ class ThresholdView:
     found: tuple[Reading, ...] = ()
     hand: tuple[str, int, int] | None = None
     words: tuple[tuple[str, str], ...] = ()  # (ear, thresholds in words) once done
+    unreliable: str = ""  # which tones did not agree with their retest, once done
 
 
 class ThresholdPresenter(Presenter):
@@ -109,6 +110,7 @@ class ThresholdPresenter(Presenter):
                 done=True,
                 found=found,
                 may_undo=now.given > 0,
+                unreliable=self._unreliable(now.plan.disagreed),
                 words=tuple((ear, words) for ear in EARS if (words := self._words(ear, found))),
             )
         heard, given = search.tally(search.level)
@@ -126,6 +128,11 @@ class ThresholdPresenter(Presenter):
             may_undo=now.given > 0,
             found=found,
             hand=(search.ear, search.hz, search.level),
+        )
+
+    def _unreliable(self, disagreed: tuple[tuple[str, int], ...]) -> str:
+        return (
+            str(self.t("threshold.unreliable", tones=phrases.hertz(self.t, disagreed))) if disagreed else ""
         )
 
     def _words(self, ear: str, found: tuple[Reading, ...]) -> str:

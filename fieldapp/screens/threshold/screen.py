@@ -12,6 +12,7 @@ from kivy.properties import StringProperty
 
 from fieldapp.screens.stage import Screen
 from fieldapp.screens.threshold.presenter import ThresholdPresenter
+from fieldapp.widgets.box import Mark
 from fieldapp.widgets.words import Words
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
@@ -42,6 +43,10 @@ class ThresholdScreen(Screen):
                 holder.remove_widget(shown)
         if view.done:
             ids.found_words.clear_widgets()
+            if view.unreliable:
+                mark = Mark()
+                mark.add_widget(Words(text=view.unreliable, weight=True))
+                ids.found_words.add_widget(mark)
             for ear, words in view.words:
                 ids.found_words.add_widget(Words(text=t(f"ear.{ear}_title"), tone=ear, weight=True))
                 ids.found_words.add_widget(Words(text=words))

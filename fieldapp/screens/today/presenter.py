@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
@@ -16,9 +17,11 @@ class TodayView:
     about: str
     seen: str
     fraction: float
+    others: str
     pace: str
     ready: bool
     ready_words: str
+    check: str
     protocol: str
     caution: str
     start: str
@@ -54,12 +57,19 @@ class TodayPresenter(Presenter):
         """The list of one class."""
         self.session.go("next_child", class_name=name)
 
+    def _others(self, progress: Any) -> str:
+        """Who was not screened, each kind by its own word: an absent child is still owed a test, a declined one not."""
+        told = progress.tally
+        parts = (("left", progress.left), ("absent", told.absent), ("not_tested", told.not_tested))
+        return " · ".join(self.t(f"today.{kind}", **{kind: count}) for kind, count in parts if count)
+
     def view(self) -> TodayView:
         """The screen as it stands."""
         t, station = self.t, self.session.station
         visit, progress, ready = station.visit, station.progress(), station.ready
         pace = t("today.no_rate")
-        if progress.total and progress.seen >= progress.total:
+        told = progress.tally
+        if told.total and not progress.left:
             pace = t("today.all_done")
         elif progress.per_hour is not None:
             pace = " · ".join(
@@ -71,19 +81,21 @@ class TodayPresenter(Presenter):
         if ready.open:
             time = phrases.clock_time(t, ready.since)
             words = t("today.ready", time=time, level=ready.level_db_hl)
-            if ready.asked:
-                words += "\n" + t.sentence(ready.asked)
+        elif ready.asked:
+            words = f"{t('next_child.asked_title')} {t.sentence(ready.asked)}"
         else:
             words = t.sentence(ready.why_closed)
         today = self.session.clock().date()
         return TodayView(
             title=t("today.title"),
             about=f"{visit.school} · {phrases.short_date(t, today.isoformat())}",
-            seen=t("today.seen", seen=progress.seen, total=progress.total),
-            fraction=progress.seen / progress.total if progress.total else 0.0,
+            seen=t("today.screened", screened=told.screened, total=told.total),
+            fraction=told.screened / told.total if told.total else 0.0,
+            others=self._others(progress),
             pace=pace,
             ready=ready.open,
             ready_words=words,
+            check=t("next_child.asked_go") if ready.asked else t("today.check"),
             protocol=t("today.protocol", title=visit.protocol.title),
             caution="" if visit.protocol.verified else t("today.unverified"),
             start=self._start(),
@@ -91,10 +103,8 @@ class TodayPresenter(Presenter):
             classes=tuple(
                 (
                     count.name,
-                    t("today.left", left=count.total - count.seen)
-                    if count.seen < count.total
-                    else t("today.done"),
-                    count.seen >= count.total,
+                    t("today.left", left=count.left) if count.left else t("today.done"),
+                    not count.left,
                 )
                 for count in station.classes()
             ),

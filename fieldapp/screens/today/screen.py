@@ -26,7 +26,7 @@ class TodayScreen(Screen):
         ids.seen.text, ids.pace.text = view.seen, view.pace
         ids.meter.value = view.fraction
         ids.ready.text, ids.protocol.text, ids.caution.text = view.ready_words, view.protocol, view.caution
-        ids.check.text = t("today.check")
+        ids.check.text, ids.others.text = view.check, view.others
         ids.check.rank = "quiet" if view.ready else "accent"
         ids.start.text, ids.start.disabled = view.start, not view.may_start
         ids.classes.show(

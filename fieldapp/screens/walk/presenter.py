@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from fieldapp.screens import phrases
+from fieldapp.screens import ear_signs, phrases
 from fieldapp.screens.base import Presenter
 from shared.hearing.tone_walk import Action, ToneWalk, WalkState
 from shared.records.entries import EARS, Reason
+from shared.records.standing import Standing
 
 #: Two answers closer than this are one trembling thumb: a tone alone lasts a second.
 BOUNCE_SECONDS = 0.3
@@ -31,6 +32,7 @@ class WalkView:
     presented: str = ""
     conduct: str = ""
     limit: str = ""
+    missed: str = ""  # the tones without response so far, in words
     columns: tuple[str, ...] = ()
     cells: tuple[tuple[str, int, str, str], ...] = ()
     may_undo: bool = False
@@ -49,12 +51,15 @@ class WalkPresenter(Presenter):
         self._walk: Any = None
         self._answered_at = float("-inf")
 
-    def enter(self, practice: bool = False) -> None:
+    def enter(self, practice: bool = False, undo: bool = False) -> None:
+        """``undo``: back from the end of the practice walk, whose last answer was a slip."""
+        practised = self._walk if self.practice and practice and undo else None
         self.practice = practice
         self.presentations = 0
         self._answered_at = float("-inf")
         if practice:
-            self._walk = ToneWalk.begin(self.session.station.visit.protocol)
+            begun = ToneWalk.begin(self.session.station.visit.protocol)
+            self._walk = practised.undo() if practised is not None and practised.actions else begun
             self.child, self._standing = "", None
             self._head = (self.t("walk.practice_name"), self.t("walk.practice"), "")
             return
@@ -69,7 +74,7 @@ class WalkPresenter(Presenter):
         self._head = (
             phrases.name_said(self._standing.person),
             phrases.about_child(self.t, self._standing, self.session.clock().date()),
-            self.t("top.seen", seen=progress.seen, total=progress.total),
+            self.t("top.screened", screened=progress.tally.screened, total=progress.tally.total),
         )
         self._settle()
 
@@ -122,11 +127,19 @@ class WalkPresenter(Presenter):
             self.session.go("today")
             return
         child = self.child
+        if reason is Reason.EAR_PROBLEM:
+            ear_signs.ask(self.session, child, self._looked)
+            return
         if self.guarded(lambda: self.session.station.stop(reason, note)):
             if reason is None:
                 self.session.go("next_child")
             else:
                 self.session.go("result", child=child)
+
+    def _looked(self, allowed: bool, _standing: Standing) -> None:
+        """With a sign that stops, the child was broken off; with a harmless one it is noted and the walk goes on."""
+        if not allowed:
+            self.session.go("result", child=self.child)
 
     def ask_stop(self) -> None:
         """Ask why the child is to be stopped."""
@@ -186,6 +199,7 @@ class WalkPresenter(Presenter):
             "columns": tuple(f"{hz} Hz" for hz in columns),
             "cells": tuple(self._cells(columns)),
             "may_undo": bool(walk.actions),
+            "missed": self._missed(),
         }
         if step is None:
             tones = phrases.hertz(t, walk.missed)
@@ -205,6 +219,13 @@ class WalkPresenter(Presenter):
             limit=t("walk.limit_reached" if reached else "walk.limit", most=most),
             may_reseat=not walk.reseated and bool(walk.answers),
         )
+
+    def _missed(self) -> str:
+        """The tones without response in the present walk, so that one need not read them off the map."""
+        walk = self._walk
+        present = 2 if walk.reseated else 1
+        missed = tuple((a.ear, a.hz) for a in walk.answers if a.walk == present and not a.heard)
+        return str(self.t("walk.missed", tones=phrases.hertz(self.t, missed))) if missed else ""
 
     def _turn(self, step: Any) -> str:
         """What to set on the audiometer, coming from the tone before."""
@@ -230,7 +251,8 @@ class WalkPresenter(Presenter):
                 if step is not None and (ear, hz) == (step.ear, step.hz):
                     yield ear, at, "now", self.t("walk.now")
                 elif (ear, hz) in answered:
-                    word = "walk.cell_heard" if answered[ear, hz] else "walk.cell_missed"
-                    yield ear, at, "done", self.t(word)
+                    heard = answered[ear, hz]
+                    word = "walk.cell_heard" if heard else "walk.cell_missed"
+                    yield ear, at, "done" if heard else "missed", self.t(word)
                 else:
                     yield ear, at, "ahead", ""

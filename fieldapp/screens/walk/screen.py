@@ -42,6 +42,7 @@ class WalkScreen(Screen):
             ids.map.lay([(ear, t(f"ear.{ear}_row")) for ear in EARS], view.columns)
             ids.map.show(view.cells)
         ids.undo.disabled = not view.may_undo
+        ids.missed.text = view.missed if App.get_running_app().look.spare else ""
         self._turn_to(view.due)
         if view.due:
             ids.due_words.text = view.due_words
