@@ -28,8 +28,11 @@ WIDTH = LABEL_ROOM + CHART.width * OCTAVE + 12
 HEIGHT = HEAD_ROOM + CHART.height * OCTAVE + 42
 
 
-def draw_audiogram(sheet: Sheet, readings: Iterable[Reading], x: float, top: float) -> None:
-    """The audiogram of these readings; ``x`` and ``top`` are the upper left corner of everything, labels included."""
+def draw_audiogram(sheet: Sheet, readings: Iterable[Reading], x: float, top: float) -> float:
+    """The audiogram of these readings; ``x`` and ``top`` are the upper left corner of everything, labels included.
+
+    Gives the ``y`` of its foot, the key included.
+    """
     left, head = x + LABEL_ROOM, top - HEAD_ROOM
     _labels(sheet, x, left, top, head)
     readings = tuple(readings)
@@ -39,7 +42,7 @@ def draw_audiogram(sheet: Sheet, readings: Iterable[Reading], x: float, top: flo
             own = marks(CHART, (r for r in readings if (r.ear, r.conduction) == (ear, conduction)))
             if own:
                 sheet.draw(partial(_ear, own=own, left=left, head=head))
-    _key(sheet, readings, left, head - CHART.height * OCTAVE - 14)
+    return _key(sheet, readings, left, head - CHART.height * OCTAVE - 14)
 
 
 def _labels(sheet: Sheet, x: float, left: float, top: float, head: float) -> None:
@@ -114,27 +117,31 @@ def _symbol(canvas: Any, mark: Mark, x: float, y: float) -> None:
         canvas.drawPath(path)
 
 
-def _key(sheet: Sheet, readings: tuple[Reading, ...], left: float, y: float) -> None:
+def _key(sheet: Sheet, readings: tuple[Reading, ...], left: float, y: float) -> float:
     """What the symbols mean, in words, each beside its symbol: those of this audiogram, and always the air ones."""
-    say = sheet.words
+    say, most = sheet.words, left + CHART.width * OCTAVE + 12
     used = {(each.ear, each.conduction, each.masked) for each in readings}
     for ear in EARS:
         x = left
-        for conduction, masked in (("air", False), ("air", True), ("bone", False), ("bone", True)):
+        for (conduction, masked), key in _KINDS.items():
             if (ear, conduction, masked) not in used and (conduction, masked) != ("air", False):
                 continue
+            words = say(f"audiogram_{ear}" if key == "" else key)
+            wide = 13 + typeface.width(words, 7.5)
+            if x > left and x + wide > most:
+                x, y = left + 13, y - 11
             (mark,) = marks(CHART, [Reading(ear, conduction, 1000, 0, masked)])
             sheet.draw(partial(_symbol, mark=mark, x=x + 4, y=y + 2.8))
-            words = say(
-                f"audiogram_{ear}" if (conduction, masked) == ("air", False) else _KINDS[conduction, masked]
-            )
             sheet.text(x + 13, y, words, 7.5)
-            x += 24 + typeface.width(words, 7.5)
+            x += wide + 11
         y -= 11
     sheet.text(left, y, say("audiogram_arrow"), 7.5, grey=SOFT)
+    return y - 6
 
 
+#: How a symbol is named in the key; the first by its ear.
 _KINDS = {
+    ("air", False): "",
     ("air", True): "audiogram_air_masked",
     ("bone", False): "audiogram_bone",
     ("bone", True): "audiogram_bone_masked",

@@ -24,8 +24,11 @@ FIELDS = frozenset(
         *("office", "phone", "signer", "issued"),
     }
 )
+#: Parts that a school's own older file may lack; they come from the file that came with the app.
+NEWER_PARTS = ("thresholds", "air_right", "air_left", "bone_right", "bone_left")
 REPLY_PARTS = (
     *("title", "explain", "born", "date", "result", "within", "not_within", "ear_right", "ear_left"),
+    *NEWER_PARTS,
     *("findings", "again", "examiner", "contact", "signature", "return_to"),
 )
 _LINES = ("title", "to", "greeting", "closing")
@@ -87,20 +90,12 @@ def load_wording(name: str, language: str, folder: Path | None = None) -> Letter
     spoken = language_of(language)
     file = f"{name}.{spoken}.toml"
     own = folder / file if folder else None
-    return _read(own if own and own.is_file() else assets.path("letters", file), name, spoken)
+    shipped = assets.path("letters", file)
+    return _read(own if own and own.is_file() else shipped, name, spoken)
 
 
 def _read(path: Path, name: str, language: str) -> LetterWording:
-    try:
-        if path.stat().st_size > LARGEST:
-            raise WordingRefused(path.name, "the file", "is far too large")
-        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        at = f" ({error})" if isinstance(error, tomllib.TOMLDecodeError) else ""
-        raise WordingRefused(path.name, "the file", f"is not readable TOML in UTF-8{at}") from None
-    except OSError as error:
-        reason = (error.strerror or "unknown fault").lower()
-        raise WordingRefused(path.name, "the file", f"cannot be read ({reason})") from None
+    data = _table(path)
     known = {*_LINES, "body", "reply"}
     for key in data:
         if key not in known:
@@ -113,6 +108,19 @@ def _read(path: Path, name: str, language: str) -> LetterWording:
     return LetterWording(name, language, body=paragraphs, reply=_reply(path.name, name, data), **lines)
 
 
+def _table(path: Path) -> dict[str, Any]:
+    try:
+        if path.stat().st_size > LARGEST:
+            raise WordingRefused(path.name, "the file", "is far too large")
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        at = f" ({error})" if isinstance(error, tomllib.TOMLDecodeError) else ""
+        raise WordingRefused(path.name, "the file", f"is not readable TOML in UTF-8{at}") from None
+    except OSError as error:
+        reason = (error.strerror or "unknown fault").lower()
+        raise WordingRefused(path.name, "the file", f"cannot be read ({reason})") from None
+
+
 def _reply(file: str, name: str, data: Mapping[str, Any]) -> dict[str, str] | None:
     reply = data.get("reply")
     if name != "referral":
@@ -121,6 +129,8 @@ def _reply(file: str, name: str, data: Mapping[str, Any]) -> dict[str, str] | No
         return None
     if not isinstance(reply, dict):
         raise WordingRefused(file, "the part 'reply'", "is missing")
+    shipped = _table(assets.path("letters", file))["reply"]
+    reply = {**{part: shipped[part] for part in NEWER_PARTS}, **reply}
     for part in (*reply, *REPLY_PARTS):
         if part not in REPLY_PARTS:
             raise WordingRefused(file, f"the part 'reply.{part}'", "is not known")

@@ -108,7 +108,7 @@ def _letter(sheet: Sheet, wording: LetterWording, child: Standing, number: str) 
     _head(sheet, say, number)
     _address(sheet, child.person.guardian or wording.to.fill(values), child.person.address)
     sheet.y = sheet.height - BODY_TOP
-    size, gap = (10.0, 5.5) if wording.reply else (SIZE, GAP)  # a reply slip has to find its place below
+    size, gap = (9.8, 4.0) if wording.reply else (SIZE, GAP)  # a reply slip has to find its place below
     sheet.paragraph(wording.title.fill(values), 12.5, bold=True, tag="H1")
     sheet.y -= gap
     for phrase in (wording.greeting, *wording.body):
@@ -158,7 +158,7 @@ def _signature(sheet: Sheet, closing: str, size: float) -> None:
     if sheet.y - 60 < sheet.bottom:
         sheet.new_page()
     sheet.paragraph(closing, size)
-    sheet.y -= 26
+    sheet.y -= 26 if size == SIZE else 20
     sheet.line(sheet.left, sheet.y, sheet.left + 190, sheet.y, grey=INK)
     signed = ", ".join(filter(None, (office.signer, office.role))) or office.name or sheet.context.school
     sheet.y -= 11

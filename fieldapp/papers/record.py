@@ -112,14 +112,14 @@ def _screenings(sheet: Sheet, child: Standing) -> None:
 
 def _thresholds(sheet: Sheet, child: Standing) -> None:
     for test in child.thresholds:
-        section(sheet, sheet.words("record_thresholds"), room=HEIGHT + 50)
+        section(sheet, sheet.words("record_thresholds"), room=HEIGHT + 65)
         draw_thresholds(sheet, test)
 
 
 def _examinations(sheet: Sheet, child: Standing) -> None:
     for noted in child.examinations:
-        section(sheet, sheet.words("record_examination"), room=HEIGHT + 50)
-        draw_examination(sheet, noted)
+        section(sheet, sheet.words("record_examination"), room=HEIGHT + 150)
+        draw_examination(sheet, noted, child.thresholds[-1] if child.thresholds else None)
 
 
 def _referral(sheet: Sheet, child: Standing) -> None:

@@ -1,17 +1,23 @@
-"""The tear-off reply slip under a referral letter: blank lines for what the examiner found. It asks, it never says."""
+"""The tear-off reply slip under a referral letter: blank lines for what the examiner found. It asks, it never says.
+
+Its fields are those that the office can type in when it comes back (``shared.hearing.examination``).
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
 from fieldapp.papers import typeface
-from fieldapp.papers.sheet import INK, SOFT, Sheet
+from fieldapp.papers.sheet import INK, SHADE, SOFT, Sheet
 from fieldapp.papers.wording import full_name
+from shared.hearing.examination import CONDUCTIONS, FREQUENCIES
+from shared.hearing.fields import EARS
 from shared.records.standing import Standing
 
-REPLY_HEIGHT = 178.0
+REPLY_HEIGHT = 209.0
 SIZE = 8.5
-ROW = 20.0
+ROW = 16.5
+CELL = 10.5  # the height of a row of the grid for thresholds
 
 
 def draw_reply(sheet: Sheet, reply: Mapping[str, str], child: Standing) -> None:
@@ -21,14 +27,13 @@ def draw_reply(sheet: Sheet, reply: Mapping[str, str], child: Standing) -> None:
     sheet.line(0, top, sheet.width, top, width=0.7, grey=SOFT, dash=(3, 3))
     y = top - 14
     sheet.text(sheet.left, y, reply["title"], 9.5, bold=True)
+    sheet.text(sheet.right, y, reply["explain"], 7.5, align="right", grey=SOFT)
     y -= 12
     born = f"{reply['born']} {sheet.words.short_date(person.born)}" if person.born else ""
     who = " · ".join(filter(None, (full_name(person), born, person.student_number, person.class_name)))
     sheet.text(sheet.left, y, who, 9)
-    y -= 10
-    sheet.text(sheet.left, y, reply["explain"], 7.5, grey=SOFT)
     middle = sheet.left + (sheet.right - sheet.left) * 0.5
-    y -= ROW - 3
+    y -= ROW
     _blank(sheet, reply["date"], sheet.left, middle - 10, y)
     _blank(sheet, reply["again"], middle, sheet.right, y)
     y -= ROW - 4
@@ -41,7 +46,8 @@ def draw_reply(sheet: Sheet, reply: Mapping[str, str], child: Standing) -> None:
     for ear in ("ear_right", "ear_left"):
         _tick(sheet, reply[ear], x, y)
         x += 26 + typeface.width(reply[ear], SIZE)
-    y -= ROW - 2
+    y = _grid(sheet, reply, y - 8)
+    y -= ROW - 1
     _blank(sheet, reply["findings"], sheet.left, sheet.right, y)
     y -= ROW
     _blank(sheet, reply["examiner"], sheet.left, sheet.right, y)
@@ -50,9 +56,31 @@ def draw_reply(sheet: Sheet, reply: Mapping[str, str], child: Standing) -> None:
     _blank(sheet, reply["contact"], middle + 30, sheet.right, y)
     back = ", ".join(filter(None, (office.name or sheet.context.school, *office.address)))
     for line in typeface.wrap(f"{reply['return_to']}: {back}", sheet.right - sheet.left, SIZE)[:2]:
-        y -= 14
+        y -= 13
         sheet.text(sheet.left, y, line, SIZE, bold=True)
     sheet.y = sheet.bottom
+
+
+def _grid(sheet: Sheet, reply: Mapping[str, str], y: float) -> float:
+    """The grid for thresholds, one row an ear and conduction, shaded where none is asked; gives its foot's ``y``."""
+    label = 6 + max(typeface.width(reply[f"{way}_{ear}"], 7.5) for way in CONDUCTIONS for ear in EARS)
+    left, tones = sheet.left + label, FREQUENCIES["air"]
+    across = (sheet.right - left) / len(tones)
+    y -= 7
+    sheet.text(sheet.left, y, reply["thresholds"], 7.5, bold=True)
+    for place, hz in enumerate(tones):
+        sheet.text(left + across * (place + 0.5), y - 9, str(hz), 7, align="middle", grey=SOFT)
+    y -= 11.5
+    for way in CONDUCTIONS:
+        for ear in EARS:
+            y -= CELL
+            sheet.text(sheet.left, y + 2.5, reply[f"{way}_{ear}"], 7.5)
+            for place, hz in enumerate(tones):
+                asked = hz in FREQUENCIES[way]
+                if not asked:
+                    sheet.box(left + across * place, y, across, CELL, fill=SHADE)
+                sheet.box(left + across * place, y, across, CELL, width=0.4)
+    return y
 
 
 def _blank(sheet: Sheet, label: str, x: float, end: float, y: float) -> None:

@@ -33,8 +33,11 @@ def draw_thresholds(sheet: Sheet, test: ThresholdTest) -> None:
     sheet.paragraph(say("handover"), 8, grey=SOFT)
 
 
-def draw_examination(sheet: Sheet, noted: ExaminationNoted) -> None:
-    """An examiner's audiogram with what its numbers come to, the source of each scale, and what they are not."""
+def draw_examination(sheet: Sheet, noted: ExaminationNoted, own: ThresholdTest | None) -> None:
+    """An examiner's audiogram with what its numbers come to, the source of each scale, and what they are not.
+
+    ``own`` is the school's last threshold test: its levels stand beside the examiner's.
+    """
     say, found = sheet.words, noted.examination
     worked = figures(found.readings, found.earphones)
     heads = [say("exam_on", day=say.long_date(found.examined))]
@@ -47,6 +50,7 @@ def draw_examination(sheet: Sheet, noted: ExaminationNoted) -> None:
     facts(
         sheet,
         [
+            (say("exam_school"), _in_a_line(say, own) if own else ""),
             (say("exam_earphones"), say(f"earphones.{found.earphones}") if found.earphones else ""),
             (say("fact_note"), found.note),
         ],
@@ -71,6 +75,17 @@ def _worked_out(say: Words, worked: Figures) -> list[tuple[str, str]]:
         (say("exam_gaps"), "; ".join(gaps)),
         (say("exam_caution"), say("cross_heard", tones=crossed) if crossed else ""),
     ]
+
+
+def _in_a_line(say: Words, test: ThresholdTest) -> str:
+    """The school's own thresholds: "Oct 20, 2026, air: right ear 500 Hz 25, 1000 Hz 30; left ear ..."."""
+    by_ear = {ear: [each for each in test.readings if each.ear == ear] for ear in EARS}
+    told = [
+        f"{say(f'ear_{ear}')} " + ", ".join(f"{each.hz} Hz {_level(say, each)}" for each in found)
+        for ear, found in by_ear.items()
+        if found
+    ]
+    return f"{say.short_date(test.begun_at)}, {say('air')}: {'; '.join(told)}"
 
 
 def _degree(say: Words, read: DegreeRead) -> str:
@@ -104,7 +119,7 @@ def _chart_and_table(
         sheet.new_page()
     top = sheet.y - 8
     with sheet.element("Figure", alt=_told(sheet.words, title, readings)):
-        draw_audiogram(sheet, readings, sheet.left, top)
+        foot = draw_audiogram(sheet, readings, sheet.left, top)
     x, y = sheet.left + WIDTH + 14, top - 8
     for index, line in enumerate(
         part for head in heads for part in typeface.wrap(head, sheet.right - x, SIZE)
@@ -121,7 +136,7 @@ def _chart_and_table(
         for ear, mean in averages.items():
             y -= 11
             sheet.text(x, y, f"{sheet.words(ear)}: {_mean(sheet.words, mean)}", SIZE, grey=INK)
-    sheet.y = top - HEIGHT
+    sheet.y = min(foot, y - 8)
 
 
 def _table(sheet: Sheet, readings: Iterable[Reading], x: float, y: float) -> float:
@@ -132,10 +147,15 @@ def _table(sheet: Sheet, readings: Iterable[Reading], x: float, y: float) -> flo
     columns = [(ear, way) for ear in EARS for way in ways]
     across = 60.0 if len(ways) == 1 else (sheet.right - x - 26) / 4
     stops = [x + 26 + across * (place + 1) for place in range(len(columns))]
-    titles = [say(ear) if len(ways) == 1 else f"{say(ear)} {say(way)}" for ear, way in columns]
-    size = 8.5 if len(ways) == 1 else 7.2
+    if len(ways) == 1:
+        titles = [say(ear) for ear, _way in columns]
+    else:
+        titles = [say(way) for _ear, way in columns]
+        for ear, stop in zip(EARS, stops[1::2], strict=True):
+            sheet.text(stop, y, say(ear), SIZE, bold=True, align="right", grey=SOFT)
+        y -= 11
     for stop, title in zip([x + 26, *stops], [say("hz"), *titles], strict=True):
-        sheet.text(stop, y, title, size, bold=True, align="right", grey=SOFT)
+        sheet.text(stop, y, title, SIZE, bold=True, align="right", grey=SOFT)
     sheet.line(x, y - 4, stops[-1], y - 4, grey=SOFT, width=0.7)
     for hz in sorted({hz for _ear, _way, hz in found}):
         y -= ROW

@@ -138,8 +138,13 @@ class Mark:
 
     @property
     def strokes(self) -> tuple[Stroke, ...]:
-        """Everything to draw, the arrow included, about the symbol's centre."""
-        return (*self.symbol.strokes, *(no_response_arrow(self.symbol.ear) if self.no_response else ()))
+        """Everything to draw about the symbol's centre, the arrow at its outer edge included."""
+        if not self.no_response:
+            return self.symbol.strokes
+        across = [x for stroke in self.symbol.strokes for x, _ in stroke]
+        shift = max(across) - 0.5 if self.symbol.ear == "left" else min(across) + 0.5
+        arrow = no_response_arrow(self.symbol.ear)
+        return (*self.symbol.strokes, *(tuple((x + shift, y) for x, y in stroke) for stroke in arrow))
 
 
 def marks(chart: Chart, readings: Iterable[Reading]) -> tuple[Mark, ...]:

@@ -10,8 +10,10 @@ import pytest
 
 from fieldapp.papers import Office, PaperContext, ReadinessRecord, WatchRecord
 from fieldapp.services.presets import load_protocol
+from shared.hearing.examination import Examination
 from shared.records.standing import (
     Answer,
+    ExaminationNoted,
     Followup,
     Person,
     Screening,
@@ -75,6 +77,34 @@ def threshold_test(
     return ThresholdTest(f"{number * 20 + 15}@d2", "d2", "JR", at, at, found)
 
 
+#: Masked and not, bone and air, gaps, a tone without response: every symbol there is.
+REPLY = {
+    "examined": "2026-11-09",
+    "examiner": "R. Oduya, audiologist, Pine Hollow hearing clinic",
+    "earphones": "insert",
+    "right": {
+        "air": {"250": 35, "500": 35, "1000": 40, "2000": 40, "4000": 50, "8000": 55},
+        "bone": {"500": 10, "1000": {"level_db_hl": 15, "masked": True}, "2000": 35, "4000": 50},
+    },
+    "left": {
+        "air": {
+            "500": {"level_db_hl": 75, "masked": True},
+            "1000": {"level_db_hl": 80, "masked": True},
+            "2000": 90,
+            "4000": {"no_response_at_db_hl": 110},
+        },
+        "bone": {"1000": {"no_response_at_db_hl": 70, "masked": True}, "2000": 40},
+    },
+    "note": "Seat near the front, right ear towards the teacher; next visit in May.",
+}
+
+
+def examination(number: int) -> ExaminationNoted:
+    """An examiner's audiogram as the office wrote it down."""
+    at = "2026-11-16T09:00:00-06:00"
+    return ExaminationNoted(f"{number * 20 + 19}@d2", at, "LW", "2026-11-16", Examination.from_dict(REPLY))
+
+
 def child(number: int, status: Status, **person: object) -> Standing:
     """An invented child of that status."""
     grade = ("K", "1", "3", "5")[number % 4]
@@ -112,7 +142,15 @@ def child(number: int, status: Status, **person: object) -> Standing:
         }
         tests = (threshold_test(number, levels),)
         noted = (Followup("sent", "2026-10-22", "", "LW"),)
-        return replace(standing, screenings=(once, again), governing=again, thresholds=tests, followups=noted)
+        came = (examination(number),)
+        return replace(
+            standing,
+            screenings=(once, again),
+            governing=again,
+            thresholds=tests,
+            examinations=came,
+            followups=noted,
+        )
     notes = {
         Status.COULD_NOT_TEST: "did not settle, three attempts, wants to try with the class aide beside",
         Status.EAR_PROBLEM: "left ear red and sore to the touch, earphone not put on",

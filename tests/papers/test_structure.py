@@ -78,7 +78,7 @@ def test_another_reader_finds_headings_cells_and_the_audiogram_in_words(made) ->
     reader = pypdf.PdfReader(made["examiner-letters"].path)
     figures = [e for e in walk(reader.trailer["/Root"]["/StructTreeRoot"]) if e.get("/S") == "/Figure"]
     assert figures
-    assert "left 4000 Hz >100 NR" in figures[0]["/Alt"]
+    assert "left air 4000 Hz >100 NR" in figures[0]["/Alt"]
 
 
 def test_letters_name_the_language_they_are_in(made) -> None:
