@@ -66,8 +66,8 @@ class SealedFile:
             raise _altered(self.kind) from None
 
     def unseal(self, receiver: X25519PrivateKey, largest: int = MAX_BODY) -> Iterator[dict[str, Any]]:
-        """The body's objects; raises ``Damaged`` where it was not sealed to ``receiver``, was altered, or would
-        be larger than ``largest`` bytes once unpacked."""
+        """The body's objects, at least one; raises ``Damaged`` where it was not sealed to ``receiver``, was altered,
+        or would be larger than ``largest`` bytes once unpacked; on the way, where a line is no object."""
         try:
             packed = _SUITE.decrypt(self._sealed, receiver, info=self._bound)
         except (InvalidTag, ValueError):
@@ -75,14 +75,22 @@ class SealedFile:
         unpack = zlib.decompressobj()
         try:
             body = unpack.decompress(packed, largest)
-            if not unpack.eof or unpack.unused_data:
-                raise _altered(self.kind)
-            objects = [_read(line) for line in body.split(b"\n")]
-        except (zlib.error, ValueError, RecursionError):
+        except zlib.error:
             raise _altered(self.kind) from None
-        if not objects or not all(isinstance(each, dict) for each in objects):
+        if not unpack.eof or unpack.unused_data:
             raise _altered(self.kind)
-        return iter(objects)
+        return self._objects(body.split(b"\n"))
+
+    def _objects(self, lines: Iterable[bytes]) -> Iterator[dict[str, Any]]:
+        """One by one, so that what a reader does not keep of a line is gone before the next is read."""
+        for line in lines:
+            try:
+                value = _read(line)
+            except (ValueError, RecursionError):
+                raise _altered(self.kind) from None
+            if not isinstance(value, dict):
+                raise _altered(self.kind)
+            yield value
 
 
 def seal(

@@ -77,12 +77,13 @@ class Ledger:
 
         Gives the entries that were new. A known entry, or a variant known already, adds nothing.
         """
-        news: dict[str, list[Entry]] = {}
-        for entry in entries:
-            variants = news.setdefault(entry.id, [])
-            if self.register.is_news(entry) and entry not in variants:
-                variants.append(entry)
-        fresh = [entry for variants in news.values() for entry in variants]
+        news: dict[str, Entry] = {}
+        variants: dict[str, list[Entry]] = {}
+        for entry in filter(self.register.is_news, entries):
+            first = news.setdefault(entry.id, entry)
+            if first != entry and entry not in variants.setdefault(entry.id, []):
+                variants[entry.id].append(entry)
+        fresh = [*news.values(), *(entry for others in variants.values() for entry in others)]
         with self.vault.transaction():
             self.vault.table("entries").insert_multiple(entry.to_document() for entry in fresh)
             if about is not None:
