@@ -7,6 +7,9 @@ from collections.abc import Iterator
 from demo.gallery_visit import PASSPHRASE, GalleryVisit
 from demo.window import Hand
 from fieldapp.services.station import Station
+from shared.records.entries import Kind
+from shared.records.standing import Status
+from shared.vault import CHEAP
 
 
 def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
@@ -38,9 +41,12 @@ def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
     yield "gather-done"
     session.go("book")
     yield "book"
-    stage.current.presenter.close_visit()
-    yield "book-not-finished"
-    hand.front.close()
+    session.desk.hand_out("F", visit.folder / "F.handout", PASSPHRASE, cost=CHEAP)
+    session.go("closing")
+    yield "closing"
+    stage.current.presenter.say("F", "unused")
+    yield "closing-unused"
+    yield from _children(hand)
     session.go("doubts")
     yield "doubt"
     stage.current.presenter.later()
@@ -48,6 +54,12 @@ def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
     stage.current.presenter.decide("passed")
     yield "doubt-decided"
     stage.current.presenter.undo()
+    disagreeing = next(each for each in session.desk.standings() if each.disagreeing)
+    note = {"child": disagreeing.child, "reason": "under-care", "note": "hearing aid, left"}
+    (told,) = session.desk.ledger.write((Kind.NOT_TESTED, note))
+    session.go("doubts", doubt=next(d.id for d in session.desk.doubts() if disagreeing.child in d.subjects))
+    yield "doubt-three-sides"
+    session.desk.ledger.write((Kind.DECISION_WITHDRAWN, {"decision": told.id, "child": disagreeing.child}))
     session.go("watch")
     yield "watch"
     session.go("papers")
@@ -57,8 +69,19 @@ def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
     yield "papers-made"
     stage.current.presenter.open("letters-rescreen")
     stage.current.presenter.make()
+    yield "papers-letters-before-they-go-home"
+    hand.touch(session.t("papers.save_anyway"))
     hand.until(lambda: not stage.current.presenter.busy)
     yield "papers-letters"
+    for paper, name in (("rescreen-list", "preview"), ("letters-rescreen", "preview-letters")):
+        stage.current.presenter.open(paper)
+        stage.current.presenter.show()
+        hand.until(lambda: hand.screen == "preview" and stage.current.presenter.picture)
+        yield name
+        stage.current.presenter.resize(1)
+        hand.until(lambda: stage.current.presenter.picture)
+        yield f"{name}-larger"
+        stage.current.presenter.go_back()
     session.go("letterhead")
     yield "letterhead"
     newer = visit.folder / "harrowgate-newer.csv"
@@ -75,8 +98,48 @@ def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
     stage.current.presenter.open(rows[0]["child"])
     yield "followup-steps"
     hand.front.close()
+    stage.current.presenter._ask_why(rows[0]["child"])
+    yield "followup-why-closed"
+    hand.front.close()
+    session.desk.office.note_step([rows[0]["child"]], "moved")
+    stage.current.presenter.choose("closed")
+    yield "followup-closed"
+    stage.current.presenter.open(rows[0]["child"])
+    yield "followup-closed-case"
+    hand.front.close()
     session.go("counts")
     yield "counts"
     session.menu()
     yield "book-menu"
     hand.front.close()
+
+
+def _children(hand: Hand) -> Iterator[str]:
+    """The book's children, and one child's page."""
+    session, stage = hand.session, hand.app.stage
+    session.go("children", kind="rescreen")
+    yield "children-rescreen"
+    stage.current.presenter.choose("")
+    yield "children"
+    stage.current.choose_class()
+    yield "children-classes"
+    hand.front.close()
+    stage.current.pad(True)
+    stage.current.presenter.type("we")
+    yield "children-search"
+    found = next(each for each in session.desk.standings() if each.status is Status.RESCREEN)
+    session.desk.office.correct(found.child, {"guardian": "Ann Quillfeather", "language": "Spanish"})
+    session.desk.office.note_step([found.child], "sent")
+    session.go("child", child=found.child)
+    yield "child"
+    stage.current.correct("grade")
+    hand.front.ids.field.text = "blue"
+    hand.front.take()
+    yield "child-refused"
+    hand.front.close()
+    stage.current.correct("born")
+    yield "child-born"
+    hand.front.close()
+    doubtful = session.desk.doubts()[0].subjects[0]
+    session.go("child", child=doubtful)
+    yield "child-doubt"

@@ -8,7 +8,8 @@ from typing import Any
 from kivy.app import App
 from kivy.clock import Clock
 from kivy.lang import Builder
-from kivy.properties import NumericProperty, StringProperty
+from kivy.metrics import dp
+from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.gridlayout import GridLayout
 from kivy.uix.scrollview import ScrollView
@@ -21,6 +22,12 @@ Builder.load_file(str(Path(__file__).with_name("box.kv")))
 
 class Column(BoxLayout):
     """Things under each other, each as high as it needs."""
+
+
+def more_below(scroll: Any) -> bool:
+    """Whether something lies below what a scroll shows."""
+    inside = scroll.children[0] if scroll.children else None
+    return bool(inside is not None and (inside.height - scroll.height) * scroll.scroll_y > dp(4))
 
 
 def even(presses: list[Any]) -> None:
@@ -74,7 +81,9 @@ class Sides(BoxLayout):
 
 
 class Scroll(ScrollView):
-    """A scroll with a bar that can be seen."""
+    """A scroll with a bar that can be seen; with ``hints`` a sign says that there is more below."""
+
+    hints = BooleanProperty(False)
 
     def bring(self, widget: Any) -> None:
         """Scroll to a widget, where not everything is in sight."""

@@ -204,7 +204,7 @@ class _Page:
         rows = tuple(
             (ear, self.t(f"ear.{ear}_row"), tuple(said.get((ear, hz), "") for hz in tones)) for ear in EARS
         )
-        return TestTable(heading, about, tuple(f"{hz} Hz" for hz in tones), rows if tones else (), note)
+        return TestTable(heading, about, tuple(map(str, tones)), rows if tones else (), note)
 
     def notes(self) -> tuple[str, ...]:
         """What was noted beside the tests: reasons for not testing, observations."""

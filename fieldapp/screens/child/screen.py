@@ -73,11 +73,11 @@ class ChildScreen(Screen):
             grid = GridLayout(cols=len(table.heads) + 1, spacing=look.seam, size_hint_y=None)
             grid.bind(minimum_height=grid.setter("height"))
             side = {"size_hint_x": None, "width": look.small * 5}
-            grid.add_widget(OneLine(**side))
+            grid.add_widget(OneLine(text="Hz", tone="soft", font_size=look.small, **side))
             for head in table.heads:
                 grid.add_widget(OneLine(text=head, tone="soft", font_size=look.small))
             for ear, word, cells in table.rows:
-                grid.add_widget(OneLine(text=word, tone=ear, weight=True, **side))
+                grid.add_widget(OneLine(text=word, tone=ear, weight=True, size_hint_y=1, **side))
                 for cell in cells:
                     grid.add_widget(Words(text=cell or " "))
             part.add_widget(grid)

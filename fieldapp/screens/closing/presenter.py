@@ -48,7 +48,7 @@ class ClosingPresenter(Presenter):
         more = len(owed) - NAMES_SHOWN
         said = "closed" if closed else "in_the_way" if left else "may_close"
         return ClosingView(
-            tablets=tuple(self._tablet(state) for state in closing.tablets()),
+            tablets=tuple(map(self._tablet, sorted(closing.tablets(), key=lambda state: state.settled))),
             doubts=t("closing.doubts", count=doubts) if doubts else "",
             without=t("closing.without", count=len(owed)) if owed else t("closing.nobody"),
             names=tuple(self._classes(owed[:NAMES_SHOWN])),

@@ -122,8 +122,13 @@ class DoubtsPresenter(Presenter):
         said = (
             t(f"doubts.question_{kind}") if t.has(f"doubts.question_{kind}") else t.sentence(doubt.question)
         )
-        # What the two screenings came to is on their cards.
-        reasons = "" if kind == "results-disagree" else " · ".join(t.sentence(each) for each in doubt.reasons)
+        # What the screenings came to is on their cards; they are all of one child.
+        if kind == "results-disagree":
+            reasons = phrases.name_listed(
+                self.session.desk.ledger.register.standing(doubt.subjects[0]).person
+            )
+        else:
+            reasons = " · ".join(t.sentence(each) for each in doubt.reasons)
         return DoubtView(
             title=t("doubts.of", at=self._settled + self._at + 1, total=self._settled + len(self._doubts)),
             about=t("doubts.settled", count=self._settled) if self._settled else t("doubts.about"),
@@ -183,9 +188,7 @@ class DoubtsPresenter(Presenter):
         if doubt.kind.value == "results-disagree":
             standing = register.standing(subjects[0])
             return tuple(
-                self._screening(standing, record)
-                if isinstance(record, Screening)
-                else self._not_tested(standing, record)
+                self._screening(record) if isinstance(record, Screening) else self._not_tested(record)
                 for record in self._records(standing)
             )
         one, other = (self._facts(subject) for subject in subjects[:2])
@@ -217,7 +220,7 @@ class DoubtsPresenter(Presenter):
         )
         return Side(heading, lines)
 
-    def _screening(self, standing: Standing, screening: Screening) -> Side:
+    def _screening(self, screening: Screening) -> Side:
         t = self.t
         result = (
             t("doubts.heard_all")
@@ -225,25 +228,20 @@ class DoubtsPresenter(Presenter):
             else t("result.missed", tones=phrases.hertz(t, screening.missed))
         )
         facts = {
-            "name": phrases.name_listed(standing.person),
+            "result": result,
             "when": self._moment(screening.finished_at),
             "by": screening.author,
             "reseated": t("doubts.yes") if screening.reseated else t("doubts.no"),
-            "result": result,
         }
         return self._side(t("doubts.screened", tablet=self._tablet(screening.device)), facts)
 
-    def _not_tested(self, standing: Standing, entry: Entry) -> Side:
+    def _not_tested(self, entry: Entry) -> Side:
         t = self.t
         status = Status(entry.body["reason"])
-        facts = {
-            "name": phrases.name_listed(standing.person),
-            "when": self._moment(entry.at),
-            "by": entry.author,
-            "result": phrases.sign(status) + t(f"status.{status.value}"),
-        }
+        facts = {"result": phrases.sign(status) + t(f"status.{status.value}")}
         if entry.body.get("note"):
             facts["note"] = str(entry.body["note"])
+        facts |= {"when": self._moment(entry.at), "by": entry.author}
         return self._side(t("doubts.noted_on", tablet=self._tablet(entry.device)), facts)
 
     def _side(self, heading: str, facts: dict[str, str]) -> Side:
@@ -259,7 +257,7 @@ class DoubtsPresenter(Presenter):
         if device == desk.ledger.device:
             return self.t("top.book")
         name = next((each.name for each in desk.devices() if each.device == device), "?")
-        return self.t("top.tablet", name=name) if len(name) <= 3 else name
+        return phrases.tablet(self.t, name)
 
 
 def _place(recorded: list[str], key: str) -> int:

@@ -59,10 +59,15 @@ class DoubtsScreen(Screen):
                 (ids.band.add_widget if view.decided else ids.band.remove_widget)(part)
         self._last[0].text = view.decided
         ids.sides.clear_widgets()
+        roomy = App.get_running_app().look.roomy
+        narrow = not roomy and len(view.sides) > 2  # no room for the labels beside the facts
         for side in view.sides:
             card = SideCard(heading=side.heading)
             lines = Column()
             for label, pieces in side.lines:
+                if narrow:
+                    lines.add_widget(Words(text=f"{label}: {''.join(text for text, _differs in pieces)}"))
+                    continue
                 line = FactLine(label=label)
                 if len(pieces) == 1 and not pieces[0][1]:
                     line.ids.pieces.add_widget(Words(text=pieces[0][0]))
@@ -74,7 +79,8 @@ class DoubtsScreen(Screen):
             card.ids.scroll.add_widget(lines)
             ids.sides.add_widget(card)
         ids.decisions.clear_widgets()
-        ids.decisions.cols = max(2, len(view.decisions)) if App.get_running_app().look.roomy else 2
+        across = roomy or (len(view.decisions) == 3 and App.get_running_app().look.grown <= 1.15)
+        ids.decisions.cols = max(2, len(view.decisions)) if across else 2
         for key, words in view.decisions:
             button = Press(text=words, rank="strong", answer=True, tall=App.get_running_app().look.answer)
             button.bind(on_release=lambda _b, key=key: self.presenter.decide(key))
