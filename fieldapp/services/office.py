@@ -15,6 +15,8 @@ from fieldapp.roster import RosterRow, RowProblem, compare_rosters
 from fieldapp.services.child_data import FieldsRefused, read_fields
 from fieldapp.services.ledger import Draft, Ledger
 from shared.errors import Refused
+from shared.hearing.examination import Examination
+from shared.hearing.fields import FieldRefused
 from shared.hearing.followup import timing
 from shared.records.entries import Entry, Kind
 from shared.records.people import person_body
@@ -148,6 +150,51 @@ class Office:
         if not drafts:
             raise Refused("No child is chosen.", todo="Choose at least one child.")
         self._ledger.write(*drafts)
+
+    def find(self, number: str) -> str:
+        """The child of a student number, or of a record id; raises ``Refused`` where there is none."""
+        for standing in self._standings():
+            if number and number in (standing.person.student_number, *standing.records):
+                return standing.child
+        raise Refused("There is no child of that number.", todo="Give a student number of the roster.")
+
+    def note_examination(
+        self, child: str, examination: Examination, *, day: date | None = None, replaces: str = ""
+    ) -> str:
+        """Write an examiner's audiogram down, which came back on ``day`` (today); gives the entry's id.
+
+        ``replaces`` is the entry that this corrects. Raises ``Refused`` where that does not stand any more, and
+        ``FieldRefused`` for a day that lies ahead.
+        """
+        today = self._ledger.clock.now().date()
+        for field, when in (("examined", examination.examined), ("day", day or today)):
+            if when > today:
+                raise FieldRefused(
+                    field, "lies ahead of today", what="The audiogram", todo="Look at the year, too."
+                )
+        body = {**examination.to_dict(), "child": child, "day": (day or today).isoformat()}
+        if replaces:
+            body["replaces"] = self._examination(child, replaces)
+        (written,) = self._ledger.write((Kind.EXAMINATION_NOTED, body))
+        return written.id
+
+    def withdraw_examination(self, child: str, noted: str) -> None:
+        """Take an examiner's audiogram out of a child's record; raises ``Refused`` where it does not stand.
+
+        It stays in the book as it was written, and is shown no more, nor is what it corrected.
+        """
+        noted = self._examination(child, noted)
+        self._ledger.write((Kind.DECISION_WITHDRAWN, {"decision": noted, "child": child}))
+
+    def _examination(self, child: str, noted: str) -> str:
+        """That id, if such an examination of the child stands."""
+        if noted in {each.id for each in self._ledger.register.standing(child).examinations}:
+            return noted
+        raise Refused(
+            "There is no such audiogram in this child's record.",
+            kept="Nothing was changed.",
+            todo="Look at the child's audiograms again: it was corrected or taken out.",
+        )
 
     def last_step(self, child: str) -> Entry | None:
         """The newest step of a child's follow-up that stands, or None."""

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 
 from fieldapp.roster import RosterRow
 from shared.errors import Refused
+from shared.hearing.examination import Examination
 from shared.records.standing import Person, Status
 
 FAIL = "++-+++/++-+++"
@@ -251,3 +252,58 @@ def test_correcting_a_leaver_does_not_bring_the_child_back(visit):
     desk.office.correct(child, {"class_name": "4B"})
     person = desk.ledger.register.standing(child).person
     assert person.left and person.class_name == "4B"
+
+
+REPLY = {
+    "examined": "2026-11-30",
+    "examiner": "County clinic",
+    "right": {"air": {"1000": 30}},
+    "note": "sit near",
+}
+
+
+def test_an_examiners_audiogram_is_kept_corrected_and_taken_out(visit):
+    desk, child = visit.desk, visit.child("S-1")
+    office = desk.office
+    visit.pass_time(days=60)  # 13 December
+    reply = Examination.from_dict(REPLY)
+    first = office.note_examination(child, reply, day=date(2026, 12, 4))
+
+    def kept():
+        return [each.id for each in desk.ledger.register.standing(child).examinations]
+
+    (followup,) = desk.ledger.register.standing(child).followups
+    assert (followup.step, followup.day, followup.note) == ("findings", "2026-12-04", "sit near")
+    assert office.last_step(child) is None  # there is no step to undo: the audiogram is taken out as such
+    corrected = office.note_examination(
+        child, Examination.from_dict({**REPLY, "examiner": "x"}), replaces=first
+    )
+    assert kept() == [corrected]
+    second = office.note_examination(child, Examination.from_dict({**REPLY, "examined": "2026-12-10"}))
+    assert kept() == [corrected, second]
+    with pytest.raises(Refused, match="no such audiogram"):
+        office.note_examination(child, reply, replaces=first)
+    office.withdraw_examination(child, corrected)
+    assert kept() == [second]
+    with pytest.raises(Refused, match="no such audiogram"):
+        office.withdraw_examination(child, corrected)
+    with pytest.raises(Refused, match="no such audiogram"):
+        office.withdraw_examination(visit.child("S-2"), second)
+
+
+def test_an_examination_that_lies_ahead_is_refused_naming_the_field(visit):
+    office = visit.desk.office
+    with pytest.raises(Refused, match="field 'examined' lies ahead"):
+        office.note_examination(visit.child("S-1"), Examination.from_dict(REPLY))
+    today = Examination.from_dict({**REPLY, "examined": "2026-10-14"})
+    with pytest.raises(Refused, match="field 'day' lies ahead"):
+        office.note_examination(visit.child("S-1"), today, day=date(2026, 10, 15))
+    office.note_examination(visit.child("S-1"), today)
+
+
+def test_a_child_is_found_by_number_or_record(visit):
+    office, child = visit.desk.office, visit.child("S-3")
+    assert office.find("S-3") == office.find(child) == child
+    for nobody in ("S-77", ""):
+        with pytest.raises(Refused, match="no child of that number"):
+            office.find(nobody)

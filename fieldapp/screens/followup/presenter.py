@@ -83,8 +83,8 @@ class FollowupPresenter(Presenter):
         ]
         if ways:
             ways.append((t("followup.close"), "quiet", lambda: self._ask_why(child)))
-        if standing.followups:
-            last = step_words(t, standing.followups[-1].step)
+        if (newest := desk.office.last_step(child)) is not None:
+            last = step_words(t, str(newest.body["step"]))
             ways.append((t("followup.undo", step=last), "quiet", lambda: self._undo(child)))
         self.session.ask(
             phrases.name_said(standing.person), words, [*ways, (t("sheet.back"), "strong", lambda: None)]
