@@ -244,6 +244,17 @@ class Hand:
         touch.touch_up()
         self.frames(frames)
 
+    def swipe(self, what: Any, across: float, down: float = 0) -> None:
+        """Lay a finger on the middle of something, draw it so many pixels across and down, and lift it."""
+        x, y = what.to_window(*what.center)
+        touch = UnitTestTouch(x, y)
+        touch.touch_down()
+        for step in range(1, 6):
+            EventLoop.idle()
+            touch.touch_move(x + across * step / 5, y - down * step / 5)
+        touch.touch_up()
+        self.frames()
+
     def key(self, name: str) -> None:
         """Press a hardware key by its name or letter."""
         from fieldapp.widgets.keys import KEY_NAMES

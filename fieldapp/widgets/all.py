@@ -2,6 +2,34 @@
 
 from __future__ import annotations
 
-from fieldapp.widgets import audiogram, box, dates, field, pads, press, rows, sheet, step_map, top, words
+from fieldapp.widgets import (
+    audiogram,
+    box,
+    dates,
+    field,
+    file_list,
+    leaf,
+    pads,
+    press,
+    rows,
+    sheet,
+    step_map,
+    top,
+    words,
+)
 
-__all__ = ["audiogram", "box", "dates", "field", "pads", "press", "rows", "sheet", "step_map", "top", "words"]
+__all__ = [
+    "audiogram",
+    "box",
+    "dates",
+    "field",
+    "file_list",
+    "leaf",
+    "pads",
+    "press",
+    "rows",
+    "sheet",
+    "step_map",
+    "top",
+    "words",
+]

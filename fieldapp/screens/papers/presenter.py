@@ -1,19 +1,22 @@
-"""Lists and letters: choose a paper, make it, see whom it is about, mark it as sent. No Kivy."""
+"""Lists and letters: choose a paper, look at its pages, make it, see whom it is about, mark it as sent. No Kivy."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from fieldapp.papers import PAPERS
+from fieldapp.platform.pages import can_show
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
-from fieldapp.screens.open_file import open_file
-from fieldapp.services.printing import print_papers
+from fieldapp.screens.open_file import can_open, open_file
+from fieldapp.services.printing import PaperDrawn, PaperPrinted, draw, keep, must_be_warned, paper_context
 from shared.records.entries import Entry, Kind
 
 PAGE_SIZES = ("letter", "a4")
+EVERY = 10  # children between two reports of how far a paper is
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,17 +30,24 @@ class PaperView:
     letters: bool
     may_mark: bool
     warning: str
+    making: str  # how far a paper in hand is; empty when none is
+    show: str  # what the other button does: see the pages, or open the saved file where there is no preview
+    may_show: bool
 
 
 class PapersPresenter(Presenter):
     """``chosen`` is the open paper's name."""
 
-    def enter(self) -> None:
+    def enter(
+        self, chosen: str = "", page_size: str = "", language: str = "", made: PaperPrinted | None = None
+    ) -> None:
         self.busy = False
-        self.chosen = next(iter(PAPERS))
-        self.page_size = PAGE_SIZES[0]
-        self.language = self.session.settings.language
-        self.made: dict[str, Any] = {}
+        self.chosen = chosen or next(iter(PAPERS))
+        self.page_size = page_size or PAGE_SIZES[0]
+        self.language = language or self.session.settings.language
+        self.made: dict[str, PaperPrinted] = {made.name: made} if made else {}
+        self.far = ""
+        self.previews = can_show()
         self.folder = (self.session.exchange or Path(self.session.store_path).parent) / "papers"
 
     def papers(self) -> list[tuple[str, str, bool]]:
@@ -64,24 +74,53 @@ class PapersPresenter(Presenter):
         self.changed()
 
     def make(self) -> None:
-        """Make the paper and save it."""
+        """Make the paper and save it; before letters by a protocol that nobody has verified, ask."""
+        t = self.t
         if self.busy:
             return
+        if not self._unverified():
+            self._make()
+            return
+        choices = [
+            (t("papers.save_anyway"), "strong", self._make),
+            (t("papers.not_now"), "strong", lambda: None),
+        ]
+        words = f"{t('papers.unverified')} {t('papers.unverified_more')}"
+        self.session.ask(t("papers.unverified_title"), words, choices)
+
+    def _unverified(self) -> bool:
+        return must_be_warned(paper_context(self.session.desk), self.chosen)
+
+    def _make(self) -> None:
+        desk, drawing = self.session.desk, self._drawing()
+        self._work(lambda: keep(desk, drawing()), self._made)
+
+    def _drawing(self) -> Callable[[], PaperDrawn]:
+        """What draws the paper that is chosen now, on the worker."""
         desk, name, folder = self.session.desk, self.chosen, self.folder
         page_size, language = self.page_size, self.language
-        self.busy = True
+        return lambda: draw(
+            desk, name, folder, page_size=page_size, language=language, progress=self._progress
+        )
+
+    def _work(self, job: Callable[[], Any], then: Callable[[Any], None]) -> None:
+        self.busy, self.far = True, ""
         self.changed()
+        self.session.work(job, then, self._failed)
 
-        def job() -> Any:
-            folder.mkdir(parents=True, exist_ok=True)
-            return print_papers(desk, folder, only=[name], page_size=page_size, language=language)
+    def _progress(self, done: int, of_all: int) -> None:
+        """Told by the worker, child by child."""
+        if done % EVERY == 0:
+            self.session.soon(lambda: self._say_how_far(done, of_all))
 
-        self.session.work(job, self._made, self._failed)
+    def _say_how_far(self, done: int, of_all: int) -> None:
+        if self.busy:
+            self.far = self.t("papers.how_far", done=done, all=of_all)
+            self.changed()
 
-    def _made(self, printed: Any) -> None:
+    def _made(self, printed: PaperPrinted) -> None:
         self.busy = False
-        for paper in printed:
-            self.made[paper.name] = paper
+        self.made[printed.name] = printed
         self.changed()
 
     def _failed(self, error: Exception) -> None:
@@ -95,10 +134,17 @@ class PapersPresenter(Presenter):
         return max(mine, key=lambda entry: entry.stamp, default=None)
 
     def show(self) -> None:
-        """Look at the paper in the system's own viewer, which also prints."""
+        """See the pages before anything is saved; without a preview, the saved file in the system's own viewer."""
         made = self.made.get(self.chosen)
-        if made is not None:
+        if self.previews and not self.busy:
+            self._work(self._drawing(), self._look)
+        elif made is not None:
             open_file(made.path)
+
+    def _look(self, paper: PaperDrawn) -> None:
+        self.busy = False
+        back = {"chosen": self.chosen, "page_size": self.page_size, "language": self.language}
+        self.session.go("preview", paper=paper, title=self._title(paper.name), back=back)
 
     def mark_sent(self) -> None:
         """Note for every child on the newest of these letters that it was sent."""
@@ -116,14 +162,22 @@ class PapersPresenter(Presenter):
         t, issued, desk = self.t, self._issued(), self.session.desk
         made = self.made.get(self.chosen)
         letters = self.chosen.startswith(("letters", "examiner"))
+        warnings = [t("papers.unverified")] if self._unverified() else []
+        if not self.previews:
+            warnings.append(t("papers.no_preview"))
+        making = (self.far or t("papers.making")) if self.busy else ""
+        show = t("papers.see") if self.previews else t("papers.show")
+        may_show = not self.busy and (self.previews or (made is not None and can_open()))
         if issued is None:
-            return PaperView(self._title(self.chosen), t("papers.never"), "", (), letters, False, "")
+            words, warning = t("papers.never"), "\n\n".join(warnings)
+            return PaperView(
+                self._title(self.chosen), words, "", (), letters, False, warning, making, show, may_show
+            )
         people = desk.ledger.register.people()
         children = [str(child) for child in issued.body.get("children", ())]
         when = f"{phrases.short_date(t, issued.at)}, {phrases.clock_time(t, issued.at)}"
-        warning = (
-            t("papers.unprintable", names="; ".join(made.unprintable)) if made and made.unprintable else ""
-        )
+        if made and made.unprintable:
+            warnings.append(t("papers.unprintable", names="; ".join(made.unprintable)))
         return PaperView(
             title=self._title(self.chosen),
             words=t("papers.made", number=issued.body.get("number", ""), when=when, count=len(children)),
@@ -131,5 +185,8 @@ class PapersPresenter(Presenter):
             children=tuple(phrases.name_listed(people[c]) for c in children if c in people),
             letters=letters,
             may_mark=letters and bool(children),
-            warning=warning,
+            warning="\n\n".join(warnings),
+            making=making,
+            show=show,
+            may_show=may_show,
         )

@@ -8,7 +8,6 @@ from typing import Any
 
 from kivy.lang import Builder
 
-from fieldapp.screens.open_file import can_open
 from fieldapp.screens.papers.presenter import PapersPresenter
 from fieldapp.screens.stage import Screen
 from fieldapp.widgets.rows import Tile
@@ -44,9 +43,10 @@ class PapersScreen(Screen):
         more = len(view.children) - NAMES_SHOWN
         names = list(view.children[:NAMES_SHOWN])
         ids.names.text = "\n".join([*names, t("papers.more", count=more)] if more > 0 else names)
-        ids.make.text = t("papers.making") if act.busy else t("papers.make")
+        ids.make.text = view.making or t("papers.make")
         ids.make.disabled = act.busy
-        ids.show.disabled = not view.file or not can_open()
+        ids.show.text, ids.show.disabled = view.show, not view.may_show
+        ids.show.rank, ids.make.rank = ("accent", "strong") if act.previews else ("quiet", "accent")
         ids.size.text = t(f"papers.size_{act.page_size}")
         ids.language.text = t(f"settings.language_{act.language}")
         ids.sent.disabled = not view.may_mark
