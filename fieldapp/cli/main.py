@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 
-from fieldapp.cli import commands, nearby
+from fieldapp.cli import commands, findings, nearby
 from fieldapp.cli.say import say_error
 from shared.errors import QuietbellError
 
@@ -164,6 +164,24 @@ def _add_close(parser: argparse.ArgumentParser) -> None:
     _add_json(parser)
 
 
+def _add_findings(parser: argparse.ArgumentParser) -> None:
+    _add_book(parser)
+    parser.add_argument("child", metavar="CHILD", help="the child's student number")
+    parser.add_argument(
+        "file",
+        nargs="?",
+        type=Path,
+        metavar="FILE.json",
+        help="the audiogram; without it, what is there is shown",
+    )
+    parser.add_argument("--day", type=_day, metavar="D", help="when it came back; today unless given")
+    parser.add_argument("--correct", metavar="ID", help="the audiogram that this one corrects")
+    parser.add_argument(
+        "--take-out", metavar="ID", help="the audiogram that is not this child's, or is wrong"
+    )
+    _add_json(parser)
+
+
 def _add_papers(parser: argparse.ArgumentParser) -> None:
     _add_book(parser)
     parser.add_argument("--out", type=Path, required=True, metavar="DIR")
@@ -223,6 +241,7 @@ COMMANDS = {
     "doubts": ("list what only a person may decide", _add_doubts, commands.doubts),
     "settle": ("decide a doubt", _add_settle, commands.settle),
     "close": ("close the visit, or say what is in the way", _add_close, commands.close),
+    "findings": ("enter an examiner's audiogram, or show it", _add_findings, findings.findings),
     "passphrase": (
         "change a store's passphrase, or replace a forgotten one",
         _add_passphrase,

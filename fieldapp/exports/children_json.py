@@ -40,6 +40,10 @@ def child_document(standing: Standing, context: PaperContext) -> dict[str, Any]:
         "screenings": [_screening(screening, context) for screening in standing.screenings],
         "governing": standing.governing.id if standing.governing else None,
         "threshold_tests": [_test(test, context) for test in standing.thresholds],
+        "examinations": [
+            {"id": each.id, "came_back": each.day, "author": each.author, **each.examination.to_dict()}
+            for each in standing.examinations
+        ],
         "observations": list(standing.observations),
         "followups": [
             {"step": each.step, "day": each.day, "note": each.note, "author": each.author}

@@ -16,7 +16,8 @@ from uuid import NAMESPACE_URL, uuid5
 from fieldapp.exports import loinc
 from fieldapp.papers.context import PaperContext
 from fieldapp.platform.files import write_whole
-from shared.records.standing import Screening, Standing, Status, Threshold, ThresholdTest
+from shared.hearing.examination import CONDUCTIONS, Reading
+from shared.records.standing import ExaminationNoted, Screening, Standing, Status, ThresholdTest
 
 LOCAL = "urn:quietbell:codes"
 _ABSENT = "http://terminology.hl7.org/CodeSystem/data-absent-reason"
@@ -46,6 +47,10 @@ _OUTCOMES = {
     Status.CLOSED: "closed",
 }
 CAUTION = "A screening is not a diagnosis. Levels are hearing levels, dB HL, by air conduction."
+EXAMINED = (
+    "Thresholds of an examiner outside the school, copied from the reply by the school's office and handed on without "
+    "interpretation. Levels are hearing levels, dB HL."
+)
 
 Resource = dict[str, Any]
 
@@ -97,6 +102,11 @@ def _child(book: _Book, standing: Standing, school: dict[str, str]) -> None:
         book.add(each.id, _screening(book, each, patient)) for each in standing.screenings if not each.stopped
     ]
     tests = [book.add(each.id, _thresholds(book, each, patient)) for each in standing.thresholds]
+    for noted in standing.examinations:
+        for conduction in CONDUCTIONS:
+            if readings := [each for each in noted.examination.readings if each.conduction == conduction]:
+                found = _examination(book, noted, readings, patient)
+                book.add(f"{noted.id}:{conduction}", found)
     outcome = book.add(f"{standing.child}:standing", _standing(standing, patient, [*screenings, *tests]))
     if standing.status is Status.REFERRED or any(each.step == "sent" for each in standing.followups):
         book.add(standing.child, _referral(standing, patient, outcome))
@@ -177,17 +187,14 @@ def _screening(book: _Book, each: Screening, patient: dict[str, str]) -> Resourc
 
 
 def _thresholds(book: _Book, test: ThresholdTest, patient: dict[str, str]) -> Resource:
-    found = {(each.ear, each.hz): each for each in test.thresholds}
+    found = {(each.ear, each.hz): each for each in test.readings}
     wanted = [(ear, hz) for ear in ("right", "left") for hz in book.context.protocol.threshold_frequencies]
     tones = sorted({*found, *wanted}, key=lambda tone: (tone[0] == "left", tone[1]))
     return _filled(
         resourceType="Observation",
         status="final" if test.finished_at else "preliminary",
         category=[_EXAM],
-        code={
-            "coding": [{"system": loinc.SYSTEM, "code": loinc.PANEL, "display": loinc.PANEL_NAME}],
-            "text": "Air-conduction thresholds found at school",
-        },
+        code=_panel("Air-conduction thresholds found at school"),
         subject=patient,
         effectivePeriod=_filled(start=test.begun_at, end=test.finished_at),
         **_performed(book, test.author, test.device),
@@ -196,23 +203,65 @@ def _thresholds(book: _Book, test: ThresholdTest, patient: dict[str, str]) -> Re
     )
 
 
-def _threshold(ear: str, hz: int, found: Threshold | None) -> Resource:
+def _panel(text: str) -> Resource:
+    """The code of a whole set of air-conduction thresholds."""
+    coding = {"system": loinc.SYSTEM, "code": loinc.PANEL, "display": loinc.PANEL_NAME}
+    return {"coding": [coding], "text": text}
+
+
+def _threshold(ear: str, hz: int, found: Reading | None) -> Resource:
+    """One ear and frequency by air conduction, tested or not."""
     code = loinc.THRESHOLDS.get((ear, hz))
+    masked = ", masked" if found and found.masked else ""
     named = _filled(
         coding=[{"system": loinc.SYSTEM, "code": code}] if code else [],
-        text=f"Hearing threshold, air conduction, {ear} ear, {hz} Hz, dB HL",
+        text=f"Hearing threshold, air conduction, {ear} ear, {hz} Hz, dB HL{masked}",
     )
     if found is None:
         return {"code": named, "dataAbsentReason": _absent("not-performed", "not tested")}
-    silent = found.threshold_db_hl is None
-    value = _filled(
-        value=found.limit_db_hl if silent else found.threshold_db_hl,
-        comparator=">" if silent else None,
+    return {"code": named, "valueQuantity": _level(found)}
+
+
+def _level(found: Reading) -> Resource:
+    return _filled(
+        value=found.level_db_hl,
+        comparator=">" if found.no_response else None,
         unit="dB",
         system="http://unitsofmeasure.org",
         code="dB",
     )
-    return {"code": named, "valueQuantity": value}
+
+
+def _examination(
+    book: _Book, noted: ExaminationNoted, readings: Sequence[Reading], patient: dict[str, str]
+) -> Resource:
+    """What an examiner found by one conduction; bone conduction has no published codes, so its codes are local."""
+    found = noted.examination
+    who = {"resourceType": "Practitioner", "name": [{"text": found.examiner}]}
+    by_air = readings[0].conduction == "air"
+    told = (EXAMINED, f"{found.earphones} earphones" if found.earphones and by_air else "")
+    return _filled(
+        resourceType="Observation",
+        status="final",
+        category=[_EXAM],
+        code=_panel("Air-conduction thresholds found by an examiner")
+        if by_air
+        else _local("bone-conduction-thresholds", "Bone-conduction thresholds found by an examiner"),
+        subject=patient,
+        effectiveDateTime=found.examined.isoformat(),
+        performer=[book.add(f"examiner:{found.examiner}", who)] if found.examiner else [],
+        note=[{"text": text} for text in told if text],
+        component=[_threshold(each.ear, each.hz, each) if by_air else _bone(each) for each in readings],
+    )
+
+
+def _bone(found: Reading) -> Resource:
+    masked = ", masked" if found.masked else ""
+    named = _local(
+        f"threshold-bone-{found.ear}-{found.hz}",
+        f"Hearing threshold, bone conduction, {found.ear} ear, {found.hz} Hz, dB HL{masked}",
+    )
+    return {"code": named, "valueQuantity": _level(found)}
 
 
 def _standing(standing: Standing, patient: dict[str, str], derived: list[dict[str, str]]) -> Resource:

@@ -1,4 +1,4 @@
-"""The CSV export: five tables, children first. Their columns are described in ``FORMATS.md`` beside this file."""
+"""The CSV export: six tables, children first. Their columns are described in ``FORMATS.md`` beside this file."""
 
 from __future__ import annotations
 
@@ -16,6 +16,8 @@ _COLUMNS = {
     "stage no_response_hz",
     "answers": "record student_number screening ear hz level_db_hl heard walk at tablet screener",
     "thresholds": "record student_number test ear hz threshold_db_hl no_response_at_db_hl at tablet screener",
+    "examiner-thresholds": "record student_number examination examined examiner earphones ear conduction hz "
+    "threshold_db_hl no_response_at_db_hl masked came_back author",
     "followups": "record student_number step day note author",
 }
 #: file name (without ``.csv``) -> its columns
@@ -23,12 +25,13 @@ COLUMNS = {name: tuple(columns.split()) for name, columns in _COLUMNS.items()}
 
 
 def export_csv(folder: Path, standings: Sequence[Standing], context: PaperContext) -> list[Path]:
-    """Write the five tables; raises ``WriteRefused``."""
+    """Write the six tables; raises ``WriteRefused``."""
     tables = {
         "children": (_child(standing) for standing in standings),
         "screenings": _screenings(standings, context),
         "answers": _answers(standings, context),
         "thresholds": _thresholds(standings, context),
+        "examiner-thresholds": _examinations(standings),
         "followups": _followups(standings),
     }
     return [write_csv(folder / f"{name}.csv", COLUMNS[name], rows) for name, rows in tables.items()]
@@ -124,4 +127,27 @@ def _thresholds(standings: Sequence[Standing], context: PaperContext) -> Iterato
                     test.finished_at or test.begun_at,
                     context.tablet(test.device),
                     test.author,
+                ]
+
+
+def _examinations(standings: Sequence[Standing]) -> Iterator[list[Cell]]:
+    for standing in standings:
+        for noted in standing.examinations:
+            found = noted.examination
+            for each in found.readings:
+                yield [
+                    standing.child,
+                    standing.person.student_number,
+                    noted.id,
+                    found.examined.isoformat(),
+                    found.examiner,
+                    found.earphones,
+                    each.ear,
+                    each.conduction,
+                    each.hz,
+                    each.threshold,
+                    each.level_db_hl if each.no_response else None,
+                    each.masked,
+                    noted.day,
+                    noted.author,
                 ]

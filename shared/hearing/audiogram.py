@@ -102,17 +102,27 @@ WHO_2021 = Scale(
 
 @dataclass(frozen=True, slots=True)
 class DegreeRead:
-    """What a scale calls an average: ``word`` empty where there is none; ``level`` is the average it is read from."""
+    """What a scale calls an average: ``word`` empty where there is none; ``level`` is the average it is read from.
+
+    ``mark`` is how the row of the scale is known.
+    """
 
     scale: Scale
     word: str
     level: float | None
+    mark: str = ""
 
 
 def degree_clark(thresholds: Thresholds) -> DegreeRead:
     """The degree of one ear by Clark 1981 on the three-frequency average."""
-    mean = average(thresholds, PTA3).db_hl
-    return DegreeRead(CLARK_1981, "" if mean is None else CLARK_1981.degree(mean).name, mean)
+    return _read(CLARK_1981, average(thresholds, PTA3).db_hl)
+
+
+def _read(scale: Scale, level: float | None) -> DegreeRead:
+    if level is None:
+        return DegreeRead(scale, "", None)
+    band = scale.degree(level)
+    return DegreeRead(scale, band.name, level, band.mark)
 
 
 def degree_who(right: Thresholds, left: Thresholds) -> DegreeRead:
@@ -124,11 +134,11 @@ def degree_who(right: Thresholds, left: Thresholds) -> DegreeRead:
     means = [average(ear, PTA4_WHO).db_hl for ear in (right, left)]
     levels = sorted(mean for mean in means if mean is not None)
     if len(levels) < 2:
-        return DegreeRead(WHO_2021, "", None)
+        return _read(WHO_2021, None)
     better, worse = levels
     if better < 20 and worse >= 35:
-        return DegreeRead(WHO_2021, "unilateral", better)
-    return DegreeRead(WHO_2021, WHO_2021.degree(better).name, better)
+        return DegreeRead(WHO_2021, "unilateral", better, "from memory")
+    return _read(WHO_2021, better)
 
 
 #: From how many dB on an air-bone gap is told (a teaching convention, from memory; some take more than 10).

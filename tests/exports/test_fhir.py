@@ -76,7 +76,11 @@ def test_the_same_visit_is_exported_the_same(school, visit) -> None:
 
 def test_not_tested_is_said_and_no_response_is_beyond_the_limit(school, visit) -> None:
     made = bundle(school, visit)
-    panels = [o for o in resources(made, "Observation") if o["code"].get("coding", [{}])[0]["code"] == PANEL]
+    panels = [
+        o
+        for o in resources(made, "Observation")
+        if o["code"].get("coding", [{}])[0]["code"] == PANEL and "school" in o["code"]["text"]
+    ]
     assert len(panels) == sum(child.status is Status.REFERRED for child in school)
     by_code = {c["code"]["coding"][0]["code"]: c for c in panels[0]["component"]}
     right_1000, left_4000 = by_code["89017-8"]["valueQuantity"], by_code["89022-8"]["valueQuantity"]
@@ -105,3 +109,28 @@ def test_a_threshold_not_taken_is_said_to_be_missing(school, visit) -> None:
     )
     missing = [c for c in panel["component"] if "dataAbsentReason" in c]
     assert {c["code"]["coding"][0]["code"] for c in missing} == {"89025-1", "89024-4"}
+
+
+def test_an_examiners_audiogram_is_handed_on_with_its_examiner_and_its_codes(school, visit) -> None:
+    """Air by the published codes; none were found for bone, so they are local."""
+    referred = next(child for child in school if child.status is Status.REFERRED)
+    made = bundle([referred], visit)
+    Bundle.model_validate(made)
+    found = [o for o in resources(made, "Observation") if "found by an examiner" in o["code"]["text"]]
+    assert [o["effectiveDateTime"] for o in found] == ["2026-11-09", "2026-11-09"]
+    air, bone = found
+    assert air["code"]["coding"][0]["code"] == PANEL
+    by_code = {c["code"]["coding"][0]["code"]: c for c in air["component"]}
+    assert by_code["89017-8"]["valueQuantity"]["value"] == 40  # right, 1000 Hz
+    assert by_code["89016-0"]["code"]["text"].endswith("left ear, 1000 Hz, dB HL, masked")
+    assert (
+        by_code["89022-8"]["valueQuantity"]["comparator"],
+        by_code["89022-8"]["valueQuantity"]["value"],
+    ) == (">", 110)
+    assert len(air["component"]) == 10  # what the examiner did not test is not said to be missing
+    by_code = {c["code"]["coding"][0]["code"]: c for c in bone["component"]}
+    assert by_code["threshold-bone-right-500"]["valueQuantity"]["value"] == 10
+    assert by_code["threshold-bone-left-1000"]["valueQuantity"]["comparator"] == ">"
+    examiners = {p["name"][0]["text"] for p in resources(made, "Practitioner")}
+    assert "R. Oduya, audiologist, Pine Hollow hearing clinic" in examiners
+    assert air["performer"] == bone["performer"]
