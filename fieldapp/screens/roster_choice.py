@@ -6,40 +6,32 @@ from pathlib import Path
 from typing import Any
 
 from fieldapp.roster import AmbiguousDates, RosterReading, read_roster
-from fieldapp.screens.base import Presenter
-from fieldapp.screens.files import Found, offered
+from fieldapp.screens.file_choice import FileChoice
+from fieldapp.screens.files import Found
 from shared.errors import QuietbellError
 
-ROSTERS = (".csv", ".tsv", ".txt", ".xlsx", ".zip")
 PROBLEMS_SHOWN = 40
 
 
-class RosterChoice(Presenter):
+class RosterChoice(FileChoice):
     """``reading`` is what was read, ``refused`` why a file was not."""
+
+    endings = (".csv", ".tsv", ".txt", ".xlsx", ".zip")
 
     def begin_choice(self) -> None:
         """Nothing is chosen yet."""
-        self.folder = self.session.exchange or Path(self.session.store_path).resolve().parent
+        super().begin_choice()
         self.file: Path | None = None
         self.reading: RosterReading | None = None
         self.refused = ""
 
-    def files(self) -> list[Found]:
-        """Folders and rosters here."""
-        return offered(self.folder, ROSTERS)
+    def took(self, file: Path) -> None:
+        """Read the roster."""
+        self.read(file)
 
-    def up(self) -> None:
-        """The folder around this one."""
-        self.folder = self.folder.parent
-        self.changed()
-
-    def choose(self, found: Found) -> None:
-        """Go into a folder, or read a roster."""
-        if found.folder:
-            self.folder = found.path
-            self.changed()
-        else:
-            self.read(found.path)
+    def is_chosen(self, found: Found) -> bool:
+        """Whether it is the roster that was read."""
+        return found.path == self.file
 
     def read(self, file: Path, date_order: Any = None) -> None:
         """Read the roster, asking how its dates are written where that cannot be told."""

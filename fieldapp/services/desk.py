@@ -5,6 +5,7 @@ Preparing, handing out, gathering, deciding. No Kivy here; papers and exports ar
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -88,6 +89,7 @@ class Desk:
             standings=self.standings,
         )
         self._pairs: tuple[object, list[Pair]] | None = None
+        self._marks: dict[tuple[Path, int, int], str] = {}  # of files looked at: path, size, time changed
 
     # -- opening ---------------------------------------------------------------------------------
 
@@ -293,12 +295,18 @@ class Desk:
         )
 
     def records_of_classes(self, classes: Sequence[str]) -> set[str]:
-        """The records of every child in those classes; of every child where none is named."""
+        """The records of every child in those classes; of every child where none is named.
+
+        Without leavers who were never seen, and without working out any other child's result: a listening lead
+        asks this again for every tablet that calls.
+        """
+        register = self.ledger.register
         return {
-            record
-            for standing in self.standings()
-            if not classes or standing.person.class_name in classes
-            for record in standing.records
+            member
+            for record, person in register.people().items()
+            if not classes or person.class_name in classes
+            if not person.left or on_the_roll([register.standing(record)])
+            for member in register.records_of(record)
         }
 
     def _sealing(self) -> X25519PrivateKey:
@@ -325,13 +333,14 @@ class Desk:
             return self.summary(gathered)
 
     def _gather_one(self, file: Path) -> ReturnGathered:
+        data = read_whole(file)
         returned = read_return(
-            read_whole(file),
+            data,
             visit=self.ledger.about["visit"],
             tablet_keys={tablet.id: tablet.signing_public for tablet in self.tablets},
             lead_sealing_private=self._sealing().private_bytes_raw(),
         )
-        fresh = self.take_in(returned)
+        fresh = self.take_in(returned, data)
         entries = self.ledger.register.entries_of(returned.device)
         name = next(tablet.name for tablet in self.tablets if tablet.id == returned.tablet_id)
         return ReturnGathered(
@@ -344,9 +353,28 @@ class Desk:
             missing=missing_counters([entry.counter for entry in entries], returned.highest),
         )
 
-    def take_in(self, returned: Return) -> list[Entry]:
-        """Take an opened return in; durable when this returns. Gives the entries that were new."""
-        return self.ledger.take_in(returned.entries, {"seen": self._seen_after(returned)})
+    def take_in(self, returned: Return, data: bytes = b"") -> list[Entry]:
+        """Take an opened return in; durable when this returns. Gives the entries that were new.
+
+        ``data``: the bytes of the file that it came in, by which the file is known again.
+        """
+        news: dict[str, Any] = {"seen": self._seen_after(returned)}
+        if data:
+            gathered: list[str] = self.ledger.about.get("gathered", [])
+            news["gathered"] = [*(mark for mark in gathered if mark != _mark(data)), _mark(data)]
+        return self.ledger.take_in(returned.entries, news)
+
+    def was_gathered(self, file: Path) -> bool:
+        """Whether just this file was gathered before; one that cannot be read was not."""
+        gathered = self.ledger.about.get("gathered", ())
+        try:
+            about = file.stat()
+            known = (file, about.st_size, about.st_mtime_ns)
+            if gathered and known not in self._marks:
+                self._marks[known] = _mark(read_whole(file))
+        except (OSError, QuietbellError):
+            return False
+        return self._marks.get(known) in gathered
 
     def _seen_after(self, returned: Return) -> dict[str, Any]:
         """What the book remembers of each device, after this return."""
@@ -377,7 +405,6 @@ class Desk:
             raise Refused("Not everything of this tablet has been gathered.", todo="Gather its return first.")
         key = next(tablet.signing_public for tablet in self.tablets if tablet.id == seen.tablet_id)
         return receipt_code(key, device, seen.highest)
-
 
     def summary(self, returns: Sequence[ReturnGathered] = ()) -> Gathering:
         """What the book holds, in numbers that add up."""
@@ -476,3 +503,8 @@ class Desk:
         with Vault.open(store, lead_private_key=self._sealing().private_bytes_raw()) as vault:
             vault.change_passphrase(None, new)
             vault.compact()
+
+
+def _mark(data: bytes) -> str:
+    """What a file is known again by."""
+    return hashlib.sha256(data).hexdigest()[:32]

@@ -11,6 +11,10 @@ from fieldapp.screens.closing.presenter import ClosingPresenter
 from fieldapp.screens.counts.presenter import CountsPresenter
 from fieldapp.screens.doubts.presenter import DoubtsPresenter
 from fieldapp.screens.followup.presenter import CLOSED, FollowupPresenter
+from fieldapp.screens.gather.presenter import GatherPresenter
+from fieldapp.screens.hand_out.presenter import HandOutPresenter
+from fieldapp.screens.watch.presenter import WatchPresenter
+from fieldapp.services.closing import Aside
 from shared.records.entries import Kind, Reason
 from shared.records.standing import Person, Status
 
@@ -193,7 +197,7 @@ def test_a_childs_page_says_where_it_stands_and_what_was_done(lead):
     assert view.status == "◇ rescreen"
     assert any("due 28 Sep 2026 to 26 Oct 2026" in line for line in view.stands)
     (test,) = view.tests
-    assert test.heads == ("1000 Hz", "2000 Hz", "4000 Hz")
+    assert test.heads == ("1000", "2000", "4000")
     assert [(ear, cells) for ear, _word, cells in test.rows] == [
         ("right", ("heard\nheard", "heard\nheard", "NR\nNR")),
         ("left", ("heard\nheard", "heard\nheard", "heard\nheard")),
@@ -300,3 +304,48 @@ def test_the_book_tells_screened_from_only_noted(lead):
     assert view.screened == "1 of 5 screened" and view.fraction == 0.2
     assert view.others == "seen without a result: 1 · absent: 1 · not yet seen: 2"
     assert ("absent", "– absent", "1") in view.statuses
+
+
+# -- handing out, gathering, the watch -----------------------------------------------------------
+
+
+def test_a_gathered_return_is_known_again_and_not_chosen(lead):
+    gather = lead.show(GatherPresenter)
+    lead.day(("Amara", "++++++"))
+    (found,) = [each for each in gather.files() if each.name == "C.return"]
+    assert gather.sign(found) == "gathered" and gather.chosen() == []
+    gather.choose(found)
+    assert gather.sign(found) == "gathered ✓" and gather.chosen() == [found.path]
+    gather.gather()
+    assert gather.result.returns[0].new == 0 and gather.chosen() == []
+    station = lead.visit.open(str(lead.visit.store), PASSPHRASE)
+    station.give_back(lead.visit.folder / "C.return")
+    station.close()
+    assert gather.chosen() == [found.path]  # written anew: another file
+    assert lead.desk.was_gathered(lead.visit.folder / "nothing.return") is False
+
+
+def test_what_came_back_says_that_a_tablet_was_set_aside(lead):
+    lead.desk.closing.set_aside("C", Aside.LOST)
+    gather = lead.show(GatherPresenter)
+    assert list(gather.came_back()) == [("Tablet C", "is lost")] and not gather.has_code()
+
+
+def test_a_handout_says_where_it_is_and_what_comes_next(lead):
+    handing = lead.show(HandOutPresenter)
+    handing.choose_name("D")
+    handing.type("four calm words sounding")
+    handing.write()
+    assert handing.done == "D.handout is written. Children in it: 5."
+    assert str((lead.visit.folder / "D.handout").resolve()) in handing.next
+    assert "carry the file to Tablet D" in handing.next
+
+
+def test_a_station_with_too_few_children_says_so(lead):
+    lead.day(("Amara", "++++++"), ("Tobias", FAIL))
+    watch = WatchPresenter(lead.session)
+    (row,) = watch.view().rows
+    assert row.cells == () and row.instead == "too few children yet: shown from 5 on"
+    lead.day(("Deniz", "++++++"), ("Mei", "++++++"), ("Inés", "++++++"))
+    (row,) = watch.view().rows
+    assert [words for words, _raised in row.cells] == ["0 %", "0 %", "20 %", "0 %", "0 %", "0 %"]

@@ -7,43 +7,43 @@ from pathlib import Path
 from typing import Any
 
 from fieldapp.screens import phrases
-from fieldapp.screens.base import Presenter
-from fieldapp.screens.files import Found, offered
+from fieldapp.screens.file_choice import FileChoice
+from fieldapp.screens.files import Found
 from shared.records.standing import Status
 
-ENDINGS = (".return",)
 
+class GatherPresenter(FileChoice):
+    """``result`` is the last gathering. What is in the book already is not chosen, but may be."""
 
-class GatherPresenter(Presenter):
-    """``result`` is the last gathering."""
+    endings = (".return",)
 
     def enter(self) -> None:
         self.busy = False
-        self.folder = self.session.exchange or Path(self.session.store_path).parent
-        self.left_out: set[Path] = set()
+        self.begin_choice()
+        self.turned: set[Path] = set()  # chosen although known, or left out although new
         self.result: Any = None
         self.waiting = 0  # doubts after the last gathering
 
-    def files(self) -> list[Found]:
-        """The folders and the returns in the folder."""
-        return offered(self.folder, ENDINGS)
+    def took(self, file: Path) -> None:
+        """A return is left out of the gathering, or taken in after all."""
+        self.turned ^= {file}
 
-    def open(self, found: Found) -> None:
-        """Go into a folder; a file is left out of the gathering or taken in again."""
+    def sign(self, found: Found) -> str:
+        """A tick where it will be gathered; whether it was before."""
         if found.folder:
-            self.folder = found.path
-        else:
-            self.left_out ^= {found.path}
-        self.changed()
+            return super().sign(found)
+        known = self.t("gather.already") if self._known(found) else ""
+        return " ".join(part for part in (known, "✓" if self._will_be(found) else "") if part)
 
-    def up(self) -> None:
-        """The folder around this one."""
-        self.folder = self.folder.parent
-        self.changed()
+    def _known(self, found: Found) -> bool:
+        return bool(self.session.desk.was_gathered(found.path))
+
+    def _will_be(self, found: Found) -> bool:
+        return self._known(found) == (found.path in self.turned)
 
     def chosen(self) -> list[Path]:
         """The returns that will be gathered."""
-        return [found.path for found in self.files() if not found.folder and found.path not in self.left_out]
+        return [found.path for found in self.files() if not found.folder and self._will_be(found)]
 
     def gather(self) -> None:
         """Take them in; the same return again adds nothing."""
@@ -56,6 +56,7 @@ class GatherPresenter(Presenter):
 
     def _gathered(self, result: Any) -> None:
         self.busy, self.result = False, result
+        self.turned.clear()
         self.waiting = len(self.session.desk.doubts())
         self.changed()
 
@@ -75,15 +76,22 @@ class GatherPresenter(Presenter):
     def came_back(self) -> Iterator[tuple[str, str]]:
         """(tablet, words) of every tablet: what came back from it, and the code for wiping it."""
         t, desk = self.t, self.session.desk
+        aside = {state.name: state.aside for state in desk.closing.tablets() if state.aside}
         for device in desk.devices():
-            name = t("top.tablet", name=device.name) if len(device.name) <= 3 else device.name
-            if not device.device:
+            name = phrases.tablet(t, device.name)
+            if device.name in aside:
+                yield name, t(f"closing.is_{aside[device.name].value}")
+            elif not device.device:
                 yield name, t("gather.silent")
             elif device.missing:
                 yield name, t("gather.missing", count=len(device.missing))
             else:
                 code = desk.receipt(device.device)
                 yield name, t("gather.whole", count=device.entries, code=f"{code[:3]} {code[3:]}")
+
+    def has_code(self) -> bool:
+        """Whether some tablet may be wiped."""
+        return any(each.device and not each.missing for each in self.session.desk.devices())
 
     def lines(self) -> Iterator[str]:
         """What the last gathering brought, file by file, and the sum."""

@@ -11,7 +11,6 @@ from kivy.lang import Builder
 from fieldapp.screens.gather.presenter import GatherPresenter
 from fieldapp.screens.session import Session
 from fieldapp.screens.stage import Screen
-from fieldapp.widgets.rows import Tile
 from fieldapp.widgets.words import Words
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
@@ -30,16 +29,7 @@ class GatherScreen(Screen):
     def refresh(self) -> None:
         act, ids, t = self.presenter, self.ids, self.session.t
         ids.top.pill = self.session.pill()
-        ids.folder.text = t("gather.folder", folder=act.folder.name or str(act.folder))
-        ids.files.clear_widgets()
-        for found in act.files():
-            taken = not found.folder and found.path not in act.left_out
-            sign = "›" if found.folder else ("✓" if taken else "")
-            tile = Tile(name=found.name, count=sign)
-            tile.bind(on_release=lambda _t, found=found: act.open(found))
-            ids.files.add_widget(tile)
-        if not act.files():
-            ids.files.add_widget(Words(text=t("gather.none"), tone="soft"))
+        ids.files.show(t("gather.folder", folder=act.folder_name), t("gather.none"))
         chosen = len(act.chosen())
         ids.gather.disabled = act.busy or not chosen
         ids.gather.text = t("gather.busy") if act.busy else t("gather.now", count=chosen)
@@ -57,6 +47,8 @@ class GatherScreen(Screen):
         for name, words in act.came_back():
             ids.said.add_widget(Words(text=name, weight=True))
             ids.said.add_widget(Words(text=words, tone="soft"))
+        if act.has_code():
+            ids.said.add_widget(Words(text=t("gather.code_words"), tone="soft"))
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         return {"escape": lambda: self.session.go("book")}

@@ -21,14 +21,14 @@ class HandOutPresenter(Presenter):
         self.name = next((name for name in NAMES if name not in taken), NAMES[0])
         self.classes: set[str] = set()
         self.passphrase = ""
-        self.done = ""
+        self.done = self.next = ""
 
     def handed(self) -> list[tuple[str, str]]:
         """(name, words) of every tablet that has a handout."""
         t = self.t
         return [
             (
-                t("top.tablet", name=tablet.name) if len(tablet.name) <= 3 else tablet.name,
+                phrases.tablet(t, tablet.name),
                 f"{', '.join(tablet.classes) or t('hand_out.all_classes')} · "
                 f"{phrases.short_date(t, tablet.made_at)}, {phrases.clock_time(t, tablet.made_at)}",
             )
@@ -44,13 +44,13 @@ class HandOutPresenter(Presenter):
 
     def choose_name(self, name: str) -> None:
         """Which tablet."""
-        self.name, self.done = name, ""
+        self.name, self.done, self.next = name, "", ""
         self.changed()
 
     def turn_class(self, name: str) -> None:
         """A class goes along, or not."""
         self.classes ^= {name}
-        self.done = ""
+        self.done = self.next = ""
         self.changed()
 
     def type(self, passphrase: str) -> None:
@@ -89,7 +89,9 @@ class HandOutPresenter(Presenter):
 
     def _written(self, count: int) -> None:
         self.busy = False
-        self.done = self.t("hand_out.done", file=self.file.name, count=count)
+        t, file = self.t, self.file.resolve()
+        self.done = t("hand_out.done", file=file.name, count=count)
+        self.next = t("hand_out.next", path=str(file), tablet=phrases.tablet(t, self.name))
         self.changed()
 
     def _failed(self, error: Exception) -> None:

@@ -52,7 +52,9 @@ class HandOutScreen(Screen):
         ids.advice.text = act.advice()
         ids.write.disabled = not act.may_write
         ids.write.text = t("hand_out.writing") if act.busy else t("hand_out.write", file=act.file.name)
-        ids.done.text = act.done
+        if act.done != ids.done.text:
+            ids.done.text, ids.next.text = act.done, act.next
+            ids.scroll.scroll_y = 0 if act.done else 1
 
     def suggest(self) -> None:
         """Fill in four made-up words, shown so that they can be written down."""

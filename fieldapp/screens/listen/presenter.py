@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
 
 TICK_SECONDS = 0.05
@@ -68,7 +69,7 @@ class ListenPresenter(Presenter):
         )
 
     def _name(self, name: str) -> str:
-        return self.t("top.tablet", name=name) if len(name) <= 3 else name
+        return phrases.tablet(self.t, name)
 
     def _words(self, one: Any) -> str:
         t = self.t

@@ -84,16 +84,11 @@ class PrepareScreen(Screen):
         ids.onward.disabled = act.busy or not act.filled(act.step)
 
     def _build_roster(self) -> None:
-        self._part.ids.up.bind(on_release=lambda *_: self.presenter.up())
+        self._part.ids.files.choice = self.presenter
 
     def _show_roster(self) -> None:
         act, ids, t = self.presenter, self._part.ids, self.session.t
-        ids.folder.text = t("prepare.folder", folder=act.folder.name or str(act.folder))
-        ids.files.clear_widgets()
-        for found in act.files():
-            tile = Tile(name=found.name, count="›" if found.folder else "", chosen=found.path == act.file)
-            tile.bind(on_release=lambda _t, found=found: act.choose(found))
-            ids.files.add_widget(tile)
+        ids.files.show(t("prepare.folder", folder=act.folder_name))
         words, problems = act.roster_words()
         ids.words.text = words
         ids.problems.clear_widgets()

@@ -10,7 +10,6 @@ from kivy.lang import Builder
 
 from fieldapp.screens.roster.presenter import RosterPresenter
 from fieldapp.screens.stage import Screen
-from fieldapp.widgets.rows import Tile
 from fieldapp.widgets.words import Words
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
@@ -25,12 +24,7 @@ class RosterScreen(Screen):
     def refresh(self) -> None:
         act, ids, t = self.presenter, self.ids, self.session.t
         ids.top.pill = self.session.pill()
-        ids.folder.text = t("prepare.folder", folder=act.folder.name or str(act.folder))
-        ids.files.clear_widgets()
-        for found in act.files():
-            tile = Tile(name=found.name, count="›" if found.folder else "", chosen=found.path == act.file)
-            tile.bind(on_release=lambda _t, found=found: act.choose(found))
-            ids.files.add_widget(tile)
+        ids.files.show(t("prepare.folder", folder=act.folder_name))
         words, problems = act.roster_words()
         ids.words.text = act.said or (words if act.reading or act.refused else t("roster.words"))
         ids.problems.clear_widgets()

@@ -16,11 +16,12 @@ FEW = 5
 
 @dataclass(frozen=True, slots=True)
 class StationRow:
-    """One tablet: its cells are (words, whether the watch raised this tone)."""
+    """One tablet: its cells are (words, whether the watch raised this tone); or, instead of all, why there are none."""
 
     name: str
     children: str
     cells: tuple[tuple[str, bool], ...]
+    instead: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +55,11 @@ class WatchPresenter(Presenter):
                         missed[key] += not answer.heard
         raised = desk.ledger.register.entries(Kind.WATCH_RAISED)
         flagged = {(e.device, e.body.get("ear"), e.body.get("hz")) for e in raised}
-        names = {d.device: self._name(d.name) for d in desk.devices() if d.device}
+        names = {d.device: phrases.tablet(t, d.name) for d in desk.devices() if d.device}
         rows = tuple(
-            StationRow(
+            StationRow(name, t("watch.children", count=children[device]), (), t("watch.few", least=FEW))
+            if children[device] < FEW
+            else StationRow(
                 name,
                 t("watch.children", count=children[device]),
                 tuple(
@@ -74,9 +77,6 @@ class WatchPresenter(Presenter):
             rows,
             tuple(self._alarm(entry, names) for entry in sorted(raised, key=lambda e: e.stamp, reverse=True)),
         )
-
-    def _name(self, name: str) -> str:
-        return self.t("top.tablet", name=name) if len(name) <= 3 else name
 
     def _rate(self, missed: int, given: int) -> str:
         if given < FEW:

@@ -9,7 +9,7 @@ from typing import Any
 from kivy.app import App
 from kivy.lang import Builder
 from kivy.properties import BooleanProperty
-from kivy.uix.gridlayout import GridLayout
+from kivy.uix.boxlayout import BoxLayout
 
 from fieldapp.screens.stage import Screen
 from fieldapp.screens.watch.presenter import WatchPresenter
@@ -25,6 +25,10 @@ class RateCell(OneLine):
     flagged = BooleanProperty(False)
 
 
+class StationLine(BoxLayout):
+    """A line of the table, as high as its highest cell."""
+
+
 class WatchScreen(Screen):
     """Which station needs a look."""
 
@@ -36,17 +40,20 @@ class WatchScreen(Screen):
         look = App.get_running_app().look
         ids.top.pill = self.session.pill()
         ids.table.clear_widgets()
-        grid = GridLayout(cols=len(view.heads) + 1, spacing=look.seam, size_hint_y=None)
-        grid.bind(minimum_height=grid.setter("height"))
         side = {"size_hint_x": None, "width": look.small * (9 if look.roomy else 7)}
-        grid.add_widget(OneLine(**side))
+        heads = StationLine()
+        heads.add_widget(OneLine(**side))
         for ear, word in view.heads:
-            grid.add_widget(Words(text=word, tone=ear, font_size=look.small, weight=True, halign="center"))
+            heads.add_widget(Words(text=word, tone=ear, font_size=look.small, weight=True, halign="center"))
+        ids.table.add_widget(heads)
         for row in view.rows:
-            grid.add_widget(OneLine(text=f"{row.name} · {row.children}", size_hint_y=1, **side))
+            line = StationLine()
+            line.add_widget(OneLine(text=f"{row.name} · {row.children}", size_hint_y=1, **side))
+            if row.instead:
+                line.add_widget(Words(text=row.instead, tone="soft", pos_hint={"center_y": 0.5}))
             for words, flagged in row.cells:
-                grid.add_widget(RateCell(text=words, flagged=flagged))
-        ids.table.add_widget(grid)
+                line.add_widget(RateCell(text=words, flagged=flagged))
+            ids.table.add_widget(line)
         ids.alarms.clear_widgets()
         for heading, what, again in view.alarms:
             mark = Mark()

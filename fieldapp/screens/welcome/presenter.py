@@ -5,38 +5,29 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from fieldapp.screens.base import Presenter
-from fieldapp.screens.files import Found, offered
+from fieldapp.screens.file_choice import FileChoice
+from fieldapp.screens.files import Found
 from shared.errors import QuietbellError
 
-HANDOUTS = (".handout",)
 
-
-class WelcomePresenter(Presenter):
+class WelcomePresenter(FileChoice):
     """``handout`` is the chosen file."""
 
+    endings = (".handout",)
+
     def enter(self) -> None:
-        self.folder = self.session.exchange or Path(self.session.store_path).resolve().parent
+        self.begin_choice()
         self.handout: Path | None = None
         self.busy = False
         self.wrong = ""
 
-    def files(self) -> list[Found]:
-        """Folders and handouts here."""
-        return offered(self.folder, HANDOUTS)
+    def took(self, file: Path) -> None:
+        """It is this handout."""
+        self.handout, self.wrong = file, ""
 
-    def up(self) -> None:
-        """The folder around this one."""
-        self.folder = self.folder.parent
-        self.changed()
-
-    def choose(self, found: Found) -> None:
-        """Go into a folder, or choose a handout."""
-        if found.folder:
-            self.folder = found.path
-        else:
-            self.handout, self.wrong = found.path, ""
-        self.changed()
+    def is_chosen(self, found: Found) -> bool:
+        """Whether it is the chosen handout."""
+        return found.path == self.handout
 
     def receive(self, passphrase: str) -> None:
         """Take the handout in; the key takes a second or two."""
