@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from demo.gallery_doors import alarm, doors
 from demo.gallery_visit import PASSPHRASE, GalleryVisit
 from demo.window import Hand
 from fieldapp.screens.session import Session
@@ -129,6 +130,7 @@ def screener(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]
     act().choose(rows["Abernethy, Lou"])
     yield "child-has-a-result"
     hand.front.close()
+    yield from doors(hand, visit)
     session.go("add_child", typed="wetherell")
     yield "add-child"
     stage.current.ids.family.text = "Wetherall"
@@ -180,6 +182,7 @@ def screener(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]
     session.card()
     yield "card-for-the-child"
     hand.front.close()
+    yield from alarm(hand, visit, watch)
     while not session.screen_lock.needs_passphrase:
         session.screen_lock.try_pin("0000")
     stage.lock()
@@ -313,7 +316,7 @@ def _threshold(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[st
     child = next(s.child for s in session.station.standings() if s.person.given == "Inés")
     session.class_name = "3B"
     session.go("next_child")
-    stage.current.presenter._ask_threshold(child)
+    stage.current.presenter.doors.ask_threshold(child)
     yield "threshold-which-ear"
     hand.front.close()
     session.station.begin_threshold_test(child)

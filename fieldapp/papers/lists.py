@@ -75,6 +75,11 @@ _BORN = Field("col_born", 1.55, lambda standing, say, _: say.short_date(standing
 _SINCE = Field("col_since", 1.55, lambda standing, say, _: say.short_date(standing.since))
 _WHY = Field("col_why", 1.6, lambda standing, say, _: say.status(standing))
 _NOTE = Field("col_note", 3.0, lambda standing, *_: standing.note)
+_SIGNS = Field(
+    "col_signs",
+    3.0,
+    lambda standing, say, _: "\n".join(part for part in (say.signs(standing), standing.note) if part),
+)
 _MISSED = Field("col_missed", 2.4, _missed)
 _SCREENED = Field("col_screened", 1.5, _screened)
 _DUE = Field("col_due", 1.6, lambda standing, say, _: say.window(standing.window).replace(" – ", "\n– "))
@@ -105,7 +110,7 @@ COULD_NOT_TEST = ChildList(
     "COULDNOT", "could_not", (Status.COULD_NOT_TEST,), (_NUMBER, _NAME, _BORN, _SINCE, _NOTE, _DONE, _BY)
 )
 MEDICAL = ChildList(
-    "MEDICAL", "medical", (Status.EAR_PROBLEM,), (_NUMBER, _NAME, _BORN, _SINCE, _NOTE, _GUARDIAN, _DONE)
+    "MEDICAL", "medical", (Status.EAR_PROBLEM,), (_NUMBER, _NAME, _BORN, _SINCE, _SIGNS, _GUARDIAN, _DONE)
 )
 EXEMPT = ChildList(
     "EXEMPT",
@@ -199,7 +204,7 @@ def write_list(path: Path, chosen: ChildList, standings: Sequence[Standing], con
                     (last.finished_at or last.begun_at)[:10] if last else "",
                     context.tablet(last.device) if last else "",
                     *window,
-                    child.note,
+                    "; ".join(part for part in (words("en").signs(child), child.note) if part),
                     language_of(person.language) if person.language else "",
                 ]
             )

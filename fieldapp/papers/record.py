@@ -75,6 +75,7 @@ def _record(sheet: Sheet, child: Standing) -> None:
             (say("fact_since"), say.long_date(child.since)),
             (say("fact_why"), child.why),
             (say("fact_due"), say.window(child.window)),
+            (say("fact_signs"), say.signs(child)),
             (say("fact_note"), child.note),
         ],
     )

@@ -15,7 +15,8 @@ from fieldapp.papers.wording import Words, words
 from shared.records.entries import EARS
 from shared.records.standing import Screening, Standing
 
-_SHOWN = {"audiometer", "earphones", "calibrated", "listening", "own_thresholds", "drop", "rule", "screener"}
+_SHOWN = {"audiometer", "earphones", "calibrated", "listening", "not_clean", "own_thresholds"}
+_SHOWN |= {"drop", "rule", "screener", "repeated", "carried_over_from"}
 
 
 def print_readiness_log(path: Path, standings: Sequence[Standing], context: PaperContext) -> PaperMade:
@@ -64,11 +65,15 @@ def _check(record: ReadinessRecord, say: Words) -> list[str]:
     if dropped:
         outcome += f"\n{say('left_out', tones=', '.join(map(str, dropped)))}"
     rule = str(facts.get("rule") or "")
-    said = [outcome, *record.reasons, *record.warnings, rule, *_further(facts, say)]
+    repeated = [say.done_again(step) for step in facts.get("repeated") or ()]
+    short = say("log_repeated", steps=", ".join(repeated)) if repeated else ""
+    said = [outcome, short, *record.reasons, *record.warnings, rule, *_further(facts, say)]
     return [
         f"{say.short_date(record.at)}\n{record.at[11:16]} · {record.screener}",
         "\n".join(equipment),
-        _listening(facts.get("listening"), say),
+        "\n".join(
+            filter(None, (_listening(facts.get("listening"), say), _not_clean(facts.get("not_clean"), say)))
+        ),
         _own(facts.get("own_thresholds"), say),
         "\n".join(filter(None, said)),
     ]
@@ -82,6 +87,14 @@ def _listening(heard: Any, say: Words) -> str:
     if len(set(tones.values())) == 1:
         return f"{say('ears_both')}\n{tones['right']}"
     return "\n".join(f"{say(ear)} {tones[ear] or '—'}" for ear in EARS)
+
+
+def _not_clean(heard: Any, say: Words) -> str:
+    """The tones that were not clean, by ear; empty where none was said, as in older checks."""
+    if not isinstance(heard, Mapping) or not any(heard.values()):
+        return ""
+    tones = [(ear, int(hz)) for ear in EARS for hz in heard.get(ear) or ()]
+    return say("log_not_clean", tones=say.ears(tones))
 
 
 def _own(found: Any, say: Words) -> str:

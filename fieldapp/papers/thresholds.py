@@ -28,6 +28,9 @@ def draw_thresholds(sheet: Sheet, test: ThresholdTest) -> None:
     by = f"{say.short_date(test.begun_at)} · {sheet.context.tablet(test.device)} · {test.author}"
     worked = figures(test.readings)
     _chart_and_table(sheet, test.readings, [by], worked, say("record_thresholds"))
+    if test.disagreed:
+        tones = "; ".join(f"{say(f'ear_{ear}')} {hz} Hz" for ear, hz in test.disagreed)
+        sheet.paragraph(say("not_reliable", tones=tones), 9, bold=True)
     if crossed := _crossed(say, worked):
         sheet.paragraph(say("cross_heard", tones=crossed), 8, bold=True)
     sheet.paragraph(say("handover"), 8, grey=SOFT)

@@ -68,6 +68,16 @@ class Words:
         """A follow-up step in words; an unknown one as it was written."""
         return self._phrases.get(f"step.{step}", step)
 
+    def done_again(self, step: str) -> str:
+        """A step of the readiness check in words; an unknown one as it was written."""
+        return self._phrases.get(f"ready_step.{step}", step)
+
+    def signs(self, standing: Standing) -> str:
+        """What was seen at the ears, with the ear where it was said: "drainage from the ear (left ear)"."""
+        said = ", ".join(self._phrases.get(f"ear_sign.{sign}", sign) for sign in standing.signs)
+        ears = ", ".join(self(f"ear_{ear}") for ear in standing.ears)
+        return f"{said} ({ears})" if said and ears else said
+
     def window(self, window: tuple[str, str] | None) -> str:
         """A due window as two dates; the day alone where it starts and ends on one, "from" where it never ends."""
         if not window:

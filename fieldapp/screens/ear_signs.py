@@ -22,11 +22,15 @@ def words(session: Session, signs: Collection[str], ears: Sequence[str]) -> str:
 def ask(session: Session, child: str, then: Callable[[bool, Standing], None]) -> None:
     """Ask for the signs and the ear; ``then`` gets whether the earphones may go on, and where the child stands."""
     t = session.t
-    choices = [(f"sign:{sign.key}", t(f"ear_sign.{sign.key}")) for sign in EAR_SIGNS]
-    choices += [(f"ear:{ear}", t(f"ear.{ear}_title")) for ear in EARS]
+    of_signs = [(f"sign:{sign.key}", t(f"ear_sign.{sign.key}")) for sign in EAR_SIGNS]
+    of_ears = [(f"ear:{ear}", t(f"ear.{ear}_row")) for ear in EARS]
 
     def picked(chosen: Collection[str], kind: str) -> list[str]:
-        return [key.removeprefix(kind) for key, _words in choices if key in chosen and key.startswith(kind)]
+        return [
+            key.removeprefix(kind)
+            for key, _words in (*of_signs, *of_ears)
+            if key in chosen and key.startswith(kind)
+        ]
 
     def button(chosen: Collection[str]) -> tuple[str, bool]:
         signs = picked(chosen, "sign:")
@@ -44,4 +48,6 @@ def ask(session: Session, child: str, then: Callable[[bool, Standing], None]) ->
             return
         then(allowed, standing)
 
-    session.ask_many(t("ear_sign.title"), t("ear_sign.words"), choices, button, take)
+    session.ask_many(
+        t("ear_sign.title"), [(t("ear_sign.words"), of_signs), (t("ear_sign.which"), of_ears)], button, take
+    )

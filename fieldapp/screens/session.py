@@ -80,9 +80,7 @@ class Session:
         None
     )  # (title, label, button, act with the words, text=, check=)
     ask_pin: Callable[..., None] = lambda *_a: None  # (title, words, act with the digits)
-    ask_many: Callable[..., None] = lambda *_a: (
-        None
-    )  # (title, words, choices, button, act with the chosen keys)
+    ask_many: Callable[..., None] = lambda *_a: None  # (title, groups, button, act with the keys chosen)
     lay: Callable[[Any], None] = lambda _plate: None  # lays a plate of choices over the screen
     lock: Callable[[], None] = lambda: None  # as when idle: the PIN, where there is one, lifts it
     shut: Callable[[], None] = lambda: None  # the store is closed: only the passphrase helps

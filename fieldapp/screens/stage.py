@@ -205,13 +205,12 @@ class Stage(FloatLayout):  # type: ignore[misc]
     def ask_many(
         self,
         title: str,
-        words: str,
-        choices: Sequence[tuple[str, str]],
+        groups: Sequence[tuple[str, Sequence[tuple[str, str]]]],
         button: Callable[[Collection[str]], tuple[str, bool]],
         act: Callable[[Collection[str]], Any],
     ) -> None:
         """Ask for any number of things at once."""
-        self.lay(ManySheet(title, words, choices, button, act))
+        self.lay(ManySheet(title, groups, button, act))
 
     def ask_pin(self, title: str, words: str, act: Callable[[str], Any]) -> None:
         """Ask for some digits."""

@@ -11,7 +11,9 @@ from kivy.lang import Builder
 from kivy.properties import StringProperty
 from kivy.uix.floatlayout import FloatLayout
 
+from fieldapp.widgets.box import Choices
 from fieldapp.widgets.press import Press
+from fieldapp.widgets.words import Words
 
 Builder.load_file(str(Path(__file__).with_name("sheet.kv")))
 
@@ -144,27 +146,37 @@ class PinSheet(Over):
             self.typed = (self.typed + sign)[:8] if sign.isdigit() else self.typed[:-1]
 
 
-class ManySheet(Plate):
-    """Any number of things to choose, and one button: what it says follows from them, and whether it may be pressed."""
+class Several(Choices):
+    """Buttons of which any number may be chosen."""
 
-    words = StringProperty("")
+
+class ManySheet(Over):
+    """Any number of things to choose, and one button: what it says follows from them, and whether it may be pressed.
+
+    ``groups`` are a line of words and the choices (key, text) below it.
+    """
+
+    title = StringProperty("")
 
     def __init__(
         self,
         title: str,
-        words: str,
-        choices: Sequence[tuple[str, str]],
+        groups: Sequence[tuple[str, Sequence[tuple[str, str]]]],
         button: Callable[[Collection[str]], tuple[str, bool]],
         act: Callable[[Collection[str]], Any],
         **options: Any,
     ) -> None:
-        super().__init__(title, words=words, **options)
+        super().__init__(title=title, **options)
         self._chosen: list[str] = []
         self._says, self._act = button, act
-        for key, text in choices:
-            choice = Press(text=text)
-            choice.bind(on_release=lambda choice, key=key, text=text: self._turn(choice, key, text))
-            self.ids.choices.add_widget(choice)
+        for words, choices in groups:
+            self.ids.inside.add_widget(Words(text=words, tone="soft"))
+            several = Several()
+            self.ids.inside.add_widget(several)
+            for key, text in choices:
+                choice = Press(text=text)
+                choice.bind(on_release=lambda choice, key=key, text=text: self._turn(choice, key, text))
+                several.add_widget(choice)
         self._show()
 
     def _turn(self, choice: Press, key: str, text: str) -> None:

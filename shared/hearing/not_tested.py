@@ -32,7 +32,7 @@ EAR_SIGNS: tuple[EarSign, ...] = (
     EarSign("pain", "pain in the ear", True, "ASHA 1997 (from memory)"),
     EarSign("foreign-body", "something in the ear canal", True, "ASHA 1997 (from memory)"),
     EarSign("blocked", "ear canal blocked", True, "ASHA 1997 (from memory)"),
-    EarSign("wax", "some wax, the canal open", False, "common practice, no source: noted"),
+    EarSign("worn", "something worn at the ear, taken off", False, "common practice, no source: noted"),
     EarSign("structure", "outer ear formed unusually", False, "Colorado slide set (second-hand): noted"),
 )
 

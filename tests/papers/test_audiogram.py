@@ -67,3 +67,15 @@ def test_the_ears_are_told_apart_in_black_and_white(school, visit, out) -> None:
     both = sum(1 for a, b in zip(*(picture.tobytes() for picture in pictures), strict=True) if a and b)
     assert min(ink) > 100
     assert both < 0.75 * max(ink)
+
+
+def test_a_test_that_is_not_reliable_says_so_on_the_record(school, visit, out) -> None:
+    """Retest within 5 dB: ASHA 2005, from memory."""
+    tested = next(child for child in school if child.thresholds)
+    (test, *others) = tested.thresholds
+    told = replace(tested, thresholds=(replace(test, disagreed=(("right", 1000),)), *others))
+    make_papers(out, [told], visit, ["child-records"])
+    text = " ".join(
+        " ".join(p.extract_text().split()) for p in pypdf.PdfReader(out / "child-records.pdf").pages
+    )
+    assert "NOT RELIABLE: the tries at right ear 1000 Hz did not agree within 5 dB." in text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
 
 import pypdf
 
@@ -59,3 +60,16 @@ def test_a_name_without_letters_is_listed_and_never_a_silent_box(school, visit, 
     made = make_papers(out, school, visit, ["rescreen-list"])["rescreen-list"]
     assert [name.student_number for name in made.unprintable] == ["S-10527"]
     assert "U+20BB7" in text_of(made.path)
+
+
+def test_the_medical_list_says_what_was_seen_and_at_which_ear(school, visit, out) -> None:
+    told = [
+        replace(child, signs=("drainage", "pain"), ears=("left",), note="since Monday")
+        if child.status is Status.EAR_PROBLEM
+        else child
+        for child in school
+    ]
+    make_papers(out, told, visit, ["medical-list"])
+    text = " ".join(text_of(out / "medical-list.pdf").split())
+    assert "What was seen" in text
+    assert "drainage from the ear, pain in the ear (left ear) since Monday" in text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 import pypdf
 
@@ -52,3 +53,24 @@ def test_records_are_read_from_entries() -> None:
         ReadinessRecord(at, "Tablet A", "MK", {"audiometer": "AM-1"}, False, None, ("noisy",), ()),
     )
     assert records["watches"] == (WatchRecord(at, "d2", "left", 4000, "w", "x"),)
+
+
+def test_a_tone_not_clean_and_a_check_done_again_are_in_the_log(few, visit, out) -> None:
+    facts = {
+        "audiometer": "AM-04",
+        "earphones": "EP-04",
+        "listening": {"right": [1000, 2000, 4000], "left": [1000]},
+        "not_clean": {"left": [4000, 2000]},
+        "repeated": ["listening", "level"],
+        "carried_over_from": "7@d1",
+    }
+    reason = "Not clean in the listening check: left earphone, 2000, 4000 Hz."
+    record = ReadinessRecord("2026-09-14T10:00:00-06:00", "Tablet A", "MK", facts, False, None, (reason,), ())
+    both = replace(visit, readiness=(record,))
+    text = text_of(make_papers(out, few, both, ["readiness-log"])["readiness-log"].path)
+    assert "NOT CLEAN: left 2000, 4000" in text
+    assert (
+        "Done again after the station watch: listening check, own thresholds. The rest was carried over."
+        in text
+    )
+    assert "carried over from" not in text and "7@d1" not in text

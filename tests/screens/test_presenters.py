@@ -579,7 +579,8 @@ def seen(room, child, *signs):
     asked = []
     room.session.ask_many = lambda *sheet: asked.append(sheet)
     menu_of(room, child).reasons[4].act()
-    _title, _words, choices, button, act = asked[-1]
+    _title, groups, button, act = asked[-1]
+    choices = [choice for _words, choices in groups for choice in choices]
     assert button(()) == ("Choose what you see", False)
     assert set(signs) <= {key for key, _said in choices}
     return button(signs)[0], lambda: act(signs)

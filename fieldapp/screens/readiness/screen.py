@@ -213,7 +213,8 @@ class ReadinessScreen(Screen):
 
     def _show_grid(self, words: str) -> None:
         act, ids = self.presenter, self._part.ids
-        ids.words.text = self.session.t(words)
+        roomy = App.get_running_app().look.roomy
+        ids.words.text = self.session.t(words) if roomy or not act.spoilt_words() else ""
         ids.asked.text, ids.spoilt.text = act.asked_words(), act.spoilt_words()
         for _ear, cells in act.grid():
             for tone, done, word in cells:
