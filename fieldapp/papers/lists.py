@@ -174,7 +174,7 @@ def close_list(sheet: Sheet, count: int, *, windowed: bool = False) -> None:
     sheet.y -= 4
     sheet.paragraph(say("total", count=counted(say, count)) if count else say("nobody"), 10, bold=True)
     notes = [say("window_local")] if windowed and protocol.rescreen_set_locally and count else []
-    sheet.paragraph(" ".join((*notes, *protocol.cautions)), 7.5, grey=SOFT)
+    sheet.paragraph(" ".join((*notes, *map(say.sentence, protocol.cautions))), 7.5, grey=SOFT)
     if sheet.unprintable:
         sheet.y -= 6
         sheet.paragraph(say("unprintable_title"), 10, bold=True)

@@ -73,7 +73,7 @@ def _record(sheet: Sheet, child: Standing) -> None:
         [
             (say("fact_status"), say.status(child)),
             (say("fact_since"), say.long_date(child.since)),
-            (say("fact_why"), child.why),
+            (say("fact_why"), say.why(child)),
             (say("fact_due"), say.window(child.window)),
             (say("fact_signs"), say.signs(child)),
             (say("fact_note"), child.note),
@@ -130,7 +130,7 @@ def _referral(sheet: Sheet, child: Standing) -> None:
     sheet.y -= 8
     sheet.paragraph(full_name(child.person), 15, bold=True)
     sheet.y -= 2
-    facts(sheet, [*person_facts(child, say), (say("fact_why"), child.why)])
+    facts(sheet, [*person_facts(child, say), (say("fact_why"), say.why(child))])
     _screenings(sheet, child)
     notes = [*child.observations, *([child.note] if child.note else [])]
     if notes:

@@ -91,9 +91,7 @@ def chosen_papers(only: Iterable[str] = ()) -> list[str]:
     return names or [name for name, paper in PAPERS.items() if paper.standard]
 
 
-def draw_paper(
-    name: str, folder: Path, standings: Sequence[Standing], context: PaperContext
-) -> PaperMade:
+def draw_paper(name: str, folder: Path, standings: Sequence[Standing], context: PaperContext) -> PaperMade:
     """One paper in memory only; ``folder`` is where ``keep_paper`` would write it. Raises ``WrongUse``, ``Refused``."""
     (name,) = chosen_papers([name])
     return PAPERS[name].draw(folder / f"{name}.pdf", standings, context)

@@ -67,7 +67,8 @@ def _check(record: ReadinessRecord, say: Words) -> list[str]:
     rule = str(facts.get("rule") or "")
     repeated = [say.done_again(step) for step in facts.get("repeated") or ()]
     short = say("log_repeated", steps=", ".join(repeated)) if repeated else ""
-    said = [outcome, short, *record.reasons, *record.warnings, rule, *_further(facts, say)]
+    judged = map(say.sentence, (*record.reasons, *record.warnings, rule))
+    said = [outcome, short, *judged, *_further(facts, say)]
     return [
         f"{say.short_date(record.at)}\n{record.at[11:16]} · {record.screener}",
         "\n".join(equipment),
@@ -148,7 +149,7 @@ def print_station_watch(path: Path, standings: Sequence[Standing], context: Pape
             f"{say.short_date(each.at)} {each.at[11:16]}",
             each.tablet,
             " ".join(filter(None, (say(each.ear) if each.ear else "", f"{each.hz} Hz" if each.hz else ""))),
-            each.what,
+            say.sentence(each.what),
         ]
         for each in sorted(context.watches, key=lambda each: (each.at, each.tablet))
     ]

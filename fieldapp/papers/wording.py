@@ -5,6 +5,7 @@ The words are in ``assets/letters/papers.LANGUAGE.toml``, one key a phrase.
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
@@ -12,10 +13,12 @@ from functools import cache, lru_cache
 from typing import Any
 
 import assets
+from fieldapp.sentences import sentence
 from shared.hearing.protocol import plain_grade
-from shared.records.standing import Person, Standing
+from shared.records.standing import Person, Standing, Status
 
 LANGUAGES = ("en", "es")
+_ISO_DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b")
 
 
 class Words:
@@ -44,6 +47,14 @@ class Words:
     def status(self, standing: Standing) -> str:
         """Where a child stands, in words."""
         return self(f"status.{standing.status.value}")
+
+    def sentence(self, english: str) -> str:
+        """What a rule says in English, in this language where it is known, its days written as on the paper."""
+        return _ISO_DAY.sub(lambda day: self.long_date(day[0]), sentence(english, self.language))
+
+    def why(self, standing: Standing) -> str:
+        """The rule that decided; of a closed case the last step."""
+        return self.step(standing.why) if standing.status is Status.CLOSED else self.sentence(standing.why)
 
     def long_date(self, day: date | str) -> str:
         """A date as written in a letter: November 25, 2026; 25 de noviembre de 2026. Empty stays empty."""

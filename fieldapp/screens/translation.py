@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import re
 import tomllib
 from functools import cache
 from pathlib import Path
 from typing import Any
+
+from fieldapp.sentences import sentence
 
 FOLDER = Path(__file__).parent.parent.parent / "assets" / "translations"
 LANGUAGES = ("en", "es")
@@ -27,29 +28,6 @@ def _flat(table: dict[str, Any], before: str = "") -> Any:
             yield f"{before}{name}", value
 
 
-@cache
-def sentences_of(language: str) -> dict[str, str]:
-    """Whole English sentences that come from below the screens, with their translation.
-
-    ``{1}``, ``{2}`` ... stand for a number, a name or a list within a sentence.
-    """
-    file = FOLDER / f"sentences.{language}.toml"
-    if not file.exists():
-        return {}
-    with file.open("rb") as source:
-        return dict(tomllib.load(source))
-
-
-@cache
-def _patterns(language: str) -> list[tuple[re.Pattern[str], str]]:
-    found = []
-    for english, other in sentences_of(language).items():
-        if "{" in english:
-            pattern = re.sub(r"\\\{(\d)\\\}", r"(?P<v\1>.+?)", re.escape(english))
-            found.append((re.compile(pattern), other))
-    return found
-
-
 class Translator:
     """Called with a key and values: ``t("walk.level", level=20)``."""
 
@@ -64,16 +42,7 @@ class Translator:
 
     def sentence(self, english: str) -> str:
         """A sentence that a rule or an error gave, in the language of the screen where it is known."""
-        known = sentences_of(self.language).get(english)
-        if known is not None:
-            return known
-        for pattern, other in _patterns(self.language):
-            match = pattern.fullmatch(english)
-            if match is not None:
-                for name, value in match.groupdict().items():
-                    other = other.replace(f"{{{name[1:]}}}", self.sentence(value))  # a sentence may hold another
-                return other
-        return english
+        return sentence(english, self.language)
 
     def has(self, key: str) -> bool:
         """Whether there is such a text."""

@@ -8,7 +8,8 @@ from string import Formatter
 
 import pytest
 
-from fieldapp.screens.translation import LANGUAGES, Translator, sentences_of, words_of
+from fieldapp.screens.translation import LANGUAGES, Translator, words_of
+from fieldapp.sentences import sentences_of
 from shared.records.standing import Status
 
 ROOT = Path(__file__).parents[2] / "fieldapp"
