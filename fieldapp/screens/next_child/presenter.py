@@ -33,6 +33,7 @@ class ListView:
     seen: str
     fraction: float
     rate: str
+    finish: str  # the shorter of the two
     full: str
 
 
@@ -180,13 +181,14 @@ class NextChildPresenter(Presenter):
         level = ready.level_db_hl or min(protocol.level(hz) for hz in protocol.frequencies)
         tones = ", ".join(str(hz) for hz in protocol.frequencies)
         rows, told = self._rows(), progress.tally
-        rate, sign = "", t("next_child.not_ready")
+        rate, finish, sign = "", "", t("next_child.not_ready")
         if progress.per_hour is not None:
             rate = t(
                 "next_child.rate",
                 rate=round(progress.per_hour),
                 time=phrases.clock_time(t, progress.finish_at),
             )
+            finish = t("today.finish", time=phrases.clock_time(t, progress.finish_at))
         if ready.open:
             sign = t("next_child.ready_since", time=phrases.clock_time(t, ready.since))
         if ready.asked:
@@ -203,6 +205,7 @@ class NextChildPresenter(Presenter):
             seen=t("next_child.screened", screened=told.screened, total=told.total),
             fraction=told.screened / told.total if told.total else 0.0,
             rate=rate,
+            finish=finish,
             full=t("next_child.limit", count=LIMIT) if len(rows) >= LIMIT else "",
         )
 

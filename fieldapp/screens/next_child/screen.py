@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from kivy.app import App
 from kivy.lang import Builder
 from kivy.properties import NumericProperty, StringProperty
 
@@ -64,7 +65,8 @@ class NextChildScreen(Screen):
         ids.tiles.show(view.tiles)
         ids.list.show(view.rows)
         ids.empty.text = view.empty or view.full
-        ids.seen.text, ids.rate.text = view.seen, view.rate
+        roomy = App.get_running_app().look.roomy
+        ids.seen.text, ids.rate.text = view.seen, view.rate if roomy else view.finish
         ids.meter.value = view.fraction
         if self._letters.parent is not None:
             self._letters.live = self.presenter.live()

@@ -213,9 +213,10 @@ class ReadinessScreen(Screen):
 
     def _show_grid(self, words: str) -> None:
         act, ids = self.presenter, self._part.ids
-        roomy = App.get_running_app().look.roomy
-        ids.words.text = self.session.t(words) if roomy or not act.spoilt_words() else ""
-        ids.asked.text, ids.spoilt.text = act.asked_words(), act.spoilt_words()
+        watch, spoilt = act.asked_words(), act.spoilt_words()
+        ids.asked.text, ids.words.text, ids.spoilt.text = watch, self.session.t(words), spoilt
+        if spoilt and not App.get_running_app().look.roomy:  # a low screen has what to do now instead
+            ids.asked.text, ids.words.text, ids.spoilt.text = spoilt, "", ""
         for _ear, cells in act.grid():
             for tone, done, word in cells:
                 cell = self._cells[tone]

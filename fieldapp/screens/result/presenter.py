@@ -27,6 +27,7 @@ class ResultView:
     heading: str = ""
     following: tuple[tuple[str, str], ...] = ()
     may_undo: bool = False
+    may_note: bool = False
     other: str = ""
 
 
@@ -146,6 +147,7 @@ class ResultPresenter(Presenter):
             heading=t("result.in_class", name=name) if self._following else t("result.class_done", name=name),
             following=self._following,
             may_undo=self.open_walk,
+            may_note=True,
             other=t("result.other"),
         )
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from kivy.app import App
 from kivy.lang import Builder
 
 from fieldapp.screens.result.presenter import ResultPresenter
@@ -36,12 +37,13 @@ class ResultScreen(Screen):
             look.following.add_widget(button)
 
     def refresh(self) -> None:
-        view, ids = self.presenter.view(), self.ids
-        ids.top.title, ids.top.about, ids.top.count = view.name, view.about, view.count
+        view, ids, roomy = self.presenter.view(), self.ids, App.get_running_app().look.roomy
+        ids.top.title, ids.top.about, ids.top.count = view.name, view.about, view.count if roomy else ""
         ids.top.pill = self.session.pill()
         ids.title.text, ids.words.text, ids.caution.text = view.title, view.words, view.caution
         ids.heading.text, ids.other.text = view.heading, view.other
         ids.undo.disabled = not view.may_undo
+        ids.note.disabled = not view.may_note
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         act = self.presenter

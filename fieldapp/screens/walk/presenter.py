@@ -24,6 +24,7 @@ class WalkView:
     name: str = ""
     about: str = ""
     count: str = ""
+    count_short: str = ""
     ear: str = "right"
     ear_title: str = ""
     hz: str = ""
@@ -32,7 +33,6 @@ class WalkView:
     presented: str = ""
     conduct: str = ""
     limit: str = ""
-    missed: str = ""  # the tones without response so far, in words
     columns: tuple[str, ...] = ()
     cells: tuple[tuple[str, int, str, str], ...] = ()
     may_undo: bool = False
@@ -61,7 +61,7 @@ class WalkPresenter(Presenter):
             begun = ToneWalk.begin(self.session.station.visit.protocol)
             self._walk = practised.undo() if practised is not None and practised.actions else begun
             self.child, self._standing = "", None
-            self._head = (self.t("walk.practice_name"), self.t("walk.practice"), "")
+            self._head = (self.t("walk.practice_name"), self.t("walk.practice"), "", "")
             return
         current = self.session.station.current
         if current is None:
@@ -70,11 +70,12 @@ class WalkPresenter(Presenter):
         self.child, self._walk = current
         station = self.session.station
         self._standing = station.standing(self.child)
-        progress = station.progress()
+        told = station.progress().tally
         self._head = (
             phrases.name_said(self._standing.person),
             phrases.about_child(self.t, self._standing, self.session.clock().date()),
-            self.t("top.screened", screened=progress.tally.screened, total=progress.tally.total),
+            self.t("top.screened", screened=told.screened, total=told.total),
+            self.t("top.screened_short", screened=told.screened, total=told.total),
         )
         self._settle()
 
@@ -189,17 +190,17 @@ class WalkPresenter(Presenter):
         if walk is None:
             return WalkView()
         t, step, protocol = self.t, walk.step, walk.protocol
-        name, about, count = self._head
+        name, about, count, count_short = self._head
         most = protocol.presentations
         columns = tuple(sorted(protocol.frequencies))
         shared: dict[str, Any] = {
             "name": name,
             "about": about,
             "count": count,
+            "count_short": count_short,
             "columns": tuple(f"{hz} Hz" for hz in columns),
             "cells": tuple(self._cells(columns)),
             "may_undo": bool(walk.actions),
-            "missed": self._missed(),
         }
         if step is None:
             tones = phrases.hertz(t, walk.missed)
@@ -219,13 +220,6 @@ class WalkPresenter(Presenter):
             limit=t("walk.limit_reached" if reached else "walk.limit", most=most),
             may_reseat=not walk.reseated and bool(walk.answers),
         )
-
-    def _missed(self) -> str:
-        """The tones without response in the present walk, so that one need not read them off the map."""
-        walk = self._walk
-        present = 2 if walk.reseated else 1
-        missed = tuple((a.ear, a.hz) for a in walk.answers if a.walk == present and not a.heard)
-        return str(self.t("walk.missed", tones=phrases.hertz(self.t, missed))) if missed else ""
 
     def _turn(self, step: Any) -> str:
         """What to set on the audiometer, coming from the tone before."""

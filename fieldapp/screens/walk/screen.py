@@ -11,7 +11,7 @@ from kivy.lang import Builder
 from kivy.properties import StringProperty
 
 from fieldapp.screens.stage import Screen
-from fieldapp.screens.walk.presenter import WalkPresenter
+from fieldapp.screens.walk.presenter import WalkPresenter, WalkView
 from shared.records.entries import EARS
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
@@ -36,13 +36,12 @@ class WalkScreen(Screen):
 
     def refresh(self) -> None:
         view, ids, t = self.presenter.view(), self.ids, self.session.t
-        ids.top.title, ids.top.about, ids.top.count = view.name, view.about, view.count
+        ids.top.title, ids.top.about, ids.top.count = view.name, view.about, self._count(view)
         ids.top.pill = self.session.pill()
         if view.columns:
             ids.map.lay([(ear, t(f"ear.{ear}_row")) for ear in EARS], view.columns)
             ids.map.show(view.cells)
         ids.undo.disabled = not view.may_undo
-        ids.missed.text = view.missed if App.get_running_app().look.spare else ""
         self._turn_to(view.due)
         if view.due:
             ids.due_words.text = view.due_words
@@ -52,6 +51,10 @@ class WalkScreen(Screen):
         ids.turn.text, ids.presented.text = view.turn, view.presented
         ids.conduct.text, ids.limit.text = self._roomy(view.conduct), self._roomy(view.limit)
         ids.reseat.disabled = not view.may_reseat
+
+    def _count(self, view: WalkView) -> str:
+        """How many were screened; a low screen has room for the figures only."""
+        return view.count if App.get_running_app().look.roomy else view.count_short
 
     def _roomy(self, words: str) -> str:
         """Words that a low screen goes without."""
