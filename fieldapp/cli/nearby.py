@@ -14,6 +14,7 @@ from fieldapp.cli.say import Progress, passphrase, say_json
 from fieldapp.services.desk import Desk
 from fieldapp.services.nearby import PORT, Address, Listener, Sender, Sending, TabletHeard, qr_matrix
 from fieldapp.services.station import Station
+from shared.collecting import no_collecting
 
 __all__ = ["PORT", "listen", "send"]
 Options = argparse.Namespace
@@ -105,7 +106,8 @@ def send(options: Options) -> int:
             progress(sending.sent, f"of {sending.total}; {sending.stage}")
 
         try:
-            sent = sender.run(tell)
+            with no_collecting():  # a short life: what it makes, it needs to the end
+                sent = sender.run(tell)
         finally:
             progress.end()
         if options.json:

@@ -19,13 +19,14 @@ from fieldapp.platform.clock import Clock, DeviceClock
 from fieldapp.platform.files import read_whole, write_whole
 from fieldapp.platform.randomness import new_device_id, random_bytes
 from fieldapp.services.closing import Closing
+from fieldapp.services.exemptions import exemption_drafts
 from fieldapp.services.ledger import Ledger
 from fieldapp.services.office import Office, receipt_code
 from fieldapp.services.roll import on_the_roll
 from shared.collecting import no_collecting
 from shared.errors import ForeignFile, QuietbellError, Refused
 from shared.hearing.protocol import Protocol
-from shared.records.entries import Entry, Kind
+from shared.records.entries import LISTINGS, Entry, Kind
 from shared.records.people import person_body
 from shared.records.standing import Person, Standing, Status
 from shared.vault import Cost, Vault
@@ -147,6 +148,9 @@ class Desk:
             }
             listings = ((Kind.CHILD_LISTED, person_body(person)) for person in people)
             ledger.write((Kind.VISIT_PREPARED, prepared), *listings)
+            drafts = exemption_drafts(ledger.register, max(dates))
+            if drafts:
+                ledger.write(*drafts)
         return cls(ledger)
 
     @classmethod
@@ -284,7 +288,7 @@ class Desk:
         # The book must know the tablet's key before the file can be carried anywhere.
         self.ledger.tell(tablets=[*others, record])
         write_whole(file, data)
-        return len({entry.id for entry in entries if entry.kind in (Kind.CHILD_LISTED, Kind.CHILD_ADDED)})
+        return len({entry.id for entry in entries if entry.kind in LISTINGS})
 
     @property
     def authority(self) -> Authority:

@@ -63,6 +63,13 @@ class Kind(StrEnum):
     # ``hearing.examination``) day? replaces? (entry id that this corrects); since 2026-11
     EXAMINATION_NOTED = "examination-noted"
 
+    # As a plain word's: an enumeration's own is written in Python, and every entry asks for it many times.
+    __hash__ = str.__hash__
+
+
+#: The kinds that make a record of a child.
+LISTINGS = (Kind.CHILD_LISTED, Kind.CHILD_ADDED)
+
 
 class Reason(StrEnum):
     """Why a child was not tested; also the ``do`` words of a script line."""
@@ -136,7 +143,7 @@ class Entry:
     @property
     def child(self) -> str | None:
         """The record id of the child it is about, itself for a listing, or None."""
-        if self.kind in (Kind.CHILD_LISTED, Kind.CHILD_ADDED):
+        if self.kind in LISTINGS:
             return self.id
         child = self.body.get("child")
         return child if isinstance(child, str) else None

@@ -108,6 +108,9 @@ def _sort_out(entries: Iterable[Entry], records: Collection[str]) -> _Events:
         if entry.id in withdrawn:
             continue
         match entry.kind:
+            case kind if kind in _TEST_PARTS:
+                part_of = str(entry.body.get(_TEST_PARTS[kind], ""))
+                events.parts.setdefault(part_of, []).append(entry)
             case Kind.CHILD_LISTED | Kind.CHILD_ADDED:
                 events.listings.append(entry)
             case Kind.CHILD_CORRECTED | Kind.CHILD_LEFT:
@@ -126,9 +129,6 @@ def _sort_out(entries: Iterable[Entry], records: Collection[str]) -> _Events:
                 events.examinations.append(entry)
             case Kind.PAPER_ISSUED:
                 events.papers.append(_paper_number(entry, records))
-            case kind if kind in _TEST_PARTS:
-                part_of = str(entry.body.get(_TEST_PARTS[kind], ""))
-                events.parts.setdefault(part_of, []).append(entry)
             case _:
                 pass
     return events

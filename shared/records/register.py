@@ -12,13 +12,13 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from shared.hearing.protocol import Protocol
-from shared.records.entries import Entry, Kind
+from shared.records.entries import LISTINGS, Entry, Kind
 from shared.records.fold import fold_child
 from shared.records.people import Decision, Joining, join, person_from, standing_decisions
 from shared.records.standing import Person, Standing, Status
 
-_LISTINGS = (Kind.CHILD_LISTED, Kind.CHILD_ADDED)
 _DECISIONS = (Kind.SAME_CHILD, Kind.DIFFERENT_CHILD)
+_PEOPLE = (Kind.CHILD_CORRECTED, Kind.CHILD_LEFT)
 
 
 class Register:
@@ -32,13 +32,16 @@ class Register:
         self._numbers: dict[str, str] = {}
         self._newest: dict[tuple[str, Kind], str] = {}
         self._decisions: dict[str, Decision] = {}
-        self.people_changes = 0  # grows with every entry that lists, adds or corrects a child
+        self.people_changes = (
+            0  # grows with every entry that lists, adds or corrects a child, or did so before
+        )
         self._withdrawn: set[str] = set()  # decisions that were taken back
         self._joining: Joining | None = None
         self._group_of: dict[str, tuple[str, ...]] = {}
         self._standings: dict[str, Standing] = {}
         self._protocol: Protocol | None = None
         self._prepared: Entry | None = None
+        self._people: tuple[int, dict[str, Person]] | None = None
 
     def __len__(self) -> int:
         return len(self._entries)
@@ -102,13 +105,14 @@ class Register:
     def _index(self, entry: Entry, before: Entry | None) -> None:
         if before is not None:
             self._unindex(before)
-        newest = self._newest.get((entry.device, entry.kind))
+        kind_of_device = entry.device, entry.kind
+        newest = self._newest.get(kind_of_device)
         if newest is None or self._entries[newest].counter < entry.counter:
-            self._newest[entry.device, entry.kind] = entry.id
+            self._newest[kind_of_device] = entry.id
         for record in entry.subjects:
             self._of_record.setdefault(record, []).append(entry.id)
             self._stale(record)
-        if entry.kind in _LISTINGS or entry.kind in (Kind.CHILD_CORRECTED, Kind.CHILD_LEFT):
+        if entry.kind in LISTINGS or entry.kind in _PEOPLE:
             self._renumber(str(entry.child))
         elif entry.kind in _DECISIONS and (decision := Decision.from_entry(entry)):
             self._decisions[entry.id] = decision
@@ -121,6 +125,7 @@ class Register:
 
     def _unindex(self, entry: Entry) -> None:
         """Take out what an entry gave, before another variant of it speaks."""
+        self.people_changes += 1
         for record in entry.subjects:
             self._of_record[record].remove(entry.id)
             self._stale(record)
@@ -141,7 +146,7 @@ class Register:
     def _renumber(self, record: str) -> None:
         self.people_changes += 1
         listing = self._entries.get(record)
-        if listing is None or listing.kind not in _LISTINGS:
+        if listing is None or listing.kind not in LISTINGS:
             return
         changes = [self._entries[i] for i in self._of_record.get(record, ())]
         if len(changes) > 1:
@@ -195,13 +200,16 @@ class Register:
         standing = standing_decisions(self.decisions)
         return {pair for pair, decision in standing.items() if decision.same and decision.automatic}
 
-    def people(self) -> dict[str, Person]:
+    def people(self) -> Mapping[str, Person]:
         """The person that each record describes by itself, before any joining."""
-        found: dict[str, Person] = {}
-        for record in self._numbers:
-            about = sorted((self._entries[i] for i in self._of_record[record]), key=lambda e: (e.stamp, e.id))
-            found[record] = person_from(self._entries[record], about)
-        return found
+        if self._people is None or self._people[0] != self.people_changes:
+            found: dict[str, Person] = {}
+            for record in self._numbers:
+                about = (self._entries[i] for i in self._of_record[record])
+                told = sorted((e for e in about if e.kind in _PEOPLE), key=lambda e: (e.stamp, e.id))
+                found[record] = person_from(self._entries[record], told)
+            self._people = (self.people_changes, found)
+        return self._people[1]
 
     def records_of(self, record: str) -> tuple[str, ...]:
         """All records joined with ``record``, itself included."""

@@ -68,8 +68,8 @@ class Holdings:
                 told[device] = self._spans(device, runs)
         return Account(told)
 
-    def lacking(self, other: Account) -> list[Entry]:
-        """The entries that the holder of ``other`` does not have as they are here, in stamp order."""
+    def lacking(self, other: Account, wanted: Callable[[Entry], bool] = lambda _entry: True) -> list[Entry]:
+        """The ``wanted`` entries that the holder of ``other`` does not have as they are here, in stamp order."""
         found: list[Entry] = []
         for device, known in self._of.items():
             held: set[int] = set()
@@ -82,7 +82,7 @@ class Holdings:
                     held.update(counters)
             for counter, variants in known.items():
                 if counter not in held:
-                    found += variants
+                    found += filter(wanted, variants)
         return sorted(found, key=lambda entry: (entry.stamp, entry.id))
 
     def batches(self, entries: Iterable[Entry]) -> Iterator[tuple[Entry, ...]]:

@@ -149,15 +149,14 @@ class TalkBook:
 
     def _news(self, hello: Hello, account: Account) -> list[tuple[Entry, ...]]:
         holdings = self._shared.up_to_date()
-        lacking = holdings.lacking(account)
-        if self._classes:
-            wanted = self._shared.desk.records_of_classes(self._classes)
-            lacking = [
-                entry
-                for entry in lacking
-                if entry.device == hello.device or not entry.subjects or not wanted.isdisjoint(entry.subjects)
-            ]
-        return list(holdings.batches(lacking))
+        children = self._shared.desk.records_of_classes(self._classes)
+
+        def concerns(entry: Entry) -> bool:
+            subjects = entry.subjects
+            return not subjects or not children.isdisjoint(subjects) or entry.device == hello.device
+
+        wanted = (concerns,) if self._classes else ()
+        return list(holdings.batches(holdings.lacking(account, *wanted)))
 
     def brought(self, hello: Hello, new: int) -> None:
         """A batch of news is durable on the tablet."""

@@ -76,7 +76,7 @@ class TalkStore:
     def _batches(self, lead: Account) -> list[tuple[Entry, ...]]:
         book = self._station.ledger.about["book_device"]
         holdings = self._up_to_date()
-        lacking = (entry for entry in holdings.lacking(lead) if entry.device != book)
+        lacking = holdings.lacking(lead, lambda entry: entry.device != book)
         return list(holdings.batches(lacking)) or [()]
 
     def _return_of(self, entries: tuple[Entry, ...]) -> Return:
