@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from demo import gallery_findings
 from demo.gallery_visit import PASSPHRASE, GalleryVisit
 from demo.window import Hand
 from fieldapp.services.station import Station
 from shared.records.entries import Kind
 from shared.records.standing import Status
-from shared.vault import CHEAP
 
 
 def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
@@ -27,6 +27,9 @@ def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
     stage.current.presenter.turn_class("3A")
     stage.current.presenter.turn_class("3B")
     yield "hand-out-filled"
+    stage.current.presenter.write()
+    hand.until(lambda: not stage.current.presenter.busy)
+    yield "hand-out-done"
     station = Station.open(visit.store, PASSPHRASE, clock=visit.clock)
     visit.morning(station)
     station.give_back(visit.folder / "C-2026-09-14.return")
@@ -41,10 +44,9 @@ def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
     yield "gather-done"
     session.go("book")
     yield "book"
-    session.desk.hand_out("F", visit.folder / "F.handout", PASSPHRASE, cost=CHEAP)
     session.go("closing")
     yield "closing"
-    stage.current.presenter.say("F", "unused")
+    stage.current.presenter.say("B", "unused")
     yield "closing-unused"
     yield from _children(hand)
     session.go("doubts")
@@ -107,6 +109,7 @@ def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
     stage.current.presenter.open(rows[0]["child"])
     yield "followup-closed-case"
     hand.front.close()
+    yield from gallery_findings.pictures(hand)
     session.go("counts")
     yield "counts"
     session.menu()

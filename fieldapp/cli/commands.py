@@ -12,19 +12,23 @@ from fieldapp.cli.say import Progress, changed_passphrase, counted, passphrase, 
 from fieldapp.exports import EXPORTS
 from fieldapp.platform.clock import DeviceClock, ScriptClock
 from fieldapp.platform.files import read_whole
+from fieldapp.services.child_data import FIELDS, FieldsRefused
 from fieldapp.services.closing import Aside
 from fieldapp.services.desk import Desk, Gathering
+from fieldapp.services.exemptions import due_for, exempt
 from fieldapp.services.presets import load_protocol
 from fieldapp.services.printing import paper_context, print_papers
+from fieldapp.services.roll import rows_of
 from fieldapp.services.script import Player
 from fieldapp.services.station import Station
 from shared.errors import ForeignFile, Refused, WrongUse
-from shared.hearing.due import why_due
+from shared.hearing.due import DUE_REASONS, exemption_over
 from shared.records.standing import Status
 from shared.vault import Vault, kind_of
 
 EXPORT_FORMATS = tuple(EXPORTS)
 Options = argparse.Namespace
+_OVER = DUE_REASONS["exemption-over"]
 
 
 def open_app(options: Options) -> int:
@@ -45,7 +49,8 @@ def prepare(options: Options) -> int:
     protocol = load_protocol(options.protocol)
     reading = read_roster(options.roster, date_order=options.date_order, today=max(dates))
     people = [row.person for row in reading.rows]
-    due = [person for person in people if why_due(protocol, person.grade, person.due_reasons)]
+    due = [person for person in people if due_for(protocol, person, max(dates))]
+    over = [row.line for row in reading.rows if exemption_over(protocol, row.person.exemptions, max(dates))]
     chosen = due if options.only_due else people
     desk = Desk.prepare(
         options.book,
@@ -64,6 +69,8 @@ def prepare(options: Options) -> int:
                     "school": desk.school,
                     "children": len(chosen),
                     "not_due": len(people) - len(due),
+                    "exempt": exempt(desk.standings(), protocol, max(dates))[0],
+                    "exemptions_over": [{"line": line, "reason": _OVER} for line in over],
                     "problems": problems,
                     "notes": list(reading.notes),
                     "protocol": {
@@ -81,6 +88,11 @@ def prepare(options: Options) -> int:
         if len(due) < len(people):
             what = "left out" if options.only_due else "on it all the same (see --only-due)"
             print(f"In grades that the protocol does not name: {_children(len(people) - len(due))}; {what}.")
+        exempt_now, _over = exempt(desk.standings(), protocol, max(dates))
+        if exempt_now:
+            print(f"Exempt by what is on file: {_children(exempt_now)}.")
+        for line in over:
+            print(f"  line {line}: due again, {_OVER}")
         for note in reading.notes:
             print(f"  {note}")
         if problems:
@@ -100,12 +112,13 @@ def roster(options: Options) -> int:
         update = desk.office.update_roster(reading.rows)
     problems = [{"line": each.line, "reason": each.reason} for each in (*reading.problems, *update.problems)]
     numbers = {
-        name: getattr(update, name) for name in ("added", "corrected", "left", "returned", "unchanged")
+        name: getattr(update, name)
+        for name in ("added", "corrected", "left", "returned", "unchanged", "exempt", "due_again")
     }
     if options.json:
         say_json({**numbers, "problems": problems})
         return 0
-    print(", ".join(f"{count} {name}" for name, count in numbers.items()))
+    print(", ".join(f"{count} {name.replace('_', ' ')}" for name, count in numbers.items()))
     for problem in problems:
         print(f"  line {problem['line']}: {problem['reason']}")
     return 0
@@ -333,6 +346,50 @@ def settle(options: Options) -> int:
         left = len(desk.doubts())
     done = "is open again" if options.decision == "undo" else f"is settled: {options.decision}"
     print(f"{options.doubt} {done}. Left: {counted(left, 'doubt', 'doubts')}.")
+    return 0
+
+
+def children(options: Options) -> int:
+    """List children, by name, class and status. Names are shown: a person looks them up."""
+    with closing(Desk.open(options.book, passphrase())) as desk:
+        standings = [s for s in desk.standings() if options.status in (None, s.status.value)]
+        if options.class_name is not None:
+            standings = [s for s in standings if s.person.class_name == options.class_name]
+        found = rows_of(standings, None, options.search, by_name=True, limit=len(standings))
+    shown = [
+        {
+            "id": each.child,
+            **{name: getattr(each.person, name) for name in FIELDS},
+            "status": each.status.value,
+        }
+        for each in found
+    ]
+    if options.json:
+        say_json(shown)
+        return 0
+    for each in shown:
+        words = (each["class_name"] or "no class", each["born"] or "birth date unknown", each["status"])
+        number = each["student_number"] or each["id"]
+        print(f"{number}  {each['family']}, {each['given']}; {'; '.join(words)}")
+    print(_children(len(shown)))
+    return 0
+
+
+def correct(options: Options) -> int:
+    """Correct what is known of a child; a value that cannot be right is refused by its field."""
+    typed = {name: value for name in FIELDS if (value := getattr(options, name)) is not None}
+    if not typed:
+        raise WrongUse("Nothing to correct was given.", todo="Give a field, such as --family NAME.")
+    with closing(Desk.open(options.book, passphrase())) as desk:
+        found = [s for s in desk.standings() if options.child in (s.person.student_number, *s.records)]
+        if not found:
+            raise Refused("This book has no such child.", todo="Look it up with: quietbell children BOOK")
+        try:
+            changed = desk.office.correct(found[0].child, typed)
+        except FieldsRefused as refused:
+            reasons = (f"{name}: {why}" for name, why in refused.fields.items())
+            raise Refused("Some values cannot be right.", kept=refused.kept, todo=" ".join(reasons)) from None
+    print(f"Corrected: {', '.join(changed)}." if changed else "Nothing had to be changed.")
     return 0
 
 

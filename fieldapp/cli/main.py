@@ -13,7 +13,9 @@ from pathlib import Path
 
 from fieldapp.cli import commands, findings, nearby
 from fieldapp.cli.say import say_error
+from fieldapp.services.child_data import FIELDS
 from shared.errors import QuietbellError
+from shared.records.standing import Status
 
 INTERRUPTED = 130
 
@@ -152,6 +154,26 @@ def _add_settle(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("decision", metavar="DECISION", help="one of the words that 'doubts' prints, or undo")
 
 
+def _add_children(parser: argparse.ArgumentParser) -> None:
+    _add_book(parser)
+    parser.add_argument("--search", default="", metavar="TEXT", help="two letters or more of either name")
+    parser.add_argument("--class", dest="class_name", metavar="CLASS", help="only this class")
+    parser.add_argument("--status", choices=tuple(Status), help="only where the child stands so")
+    _add_json(parser)
+
+
+def _add_correct(parser: argparse.ArgumentParser) -> None:
+    _add_book(parser)
+    parser.add_argument("child", metavar="CHILD", help="a student number, or the id that 'children' prints")
+    for field in FIELDS:
+        name = {"student_number": "number", "class_name": "class"}.get(field, field)
+        if field == "address":
+            words = "a line of the address; may be given again"
+            parser.add_argument("--address", action="append", metavar="LINE", help=words)
+        else:
+            parser.add_argument(f"--{name}", dest=field, metavar="TEXT", help="empty: not known")
+
+
 def _add_close(parser: argparse.ArgumentParser) -> None:
     _add_book(parser)
     for option, words in (
@@ -240,6 +262,8 @@ COMMANDS = {
     "send": ("send to the listening lead over the local network", _add_send, nearby.send),
     "doubts": ("list what only a person may decide", _add_doubts, commands.doubts),
     "settle": ("decide a doubt", _add_settle, commands.settle),
+    "children": ("list the children of a visit book", _add_children, commands.children),
+    "correct": ("correct what is known of a child", _add_correct, commands.correct),
     "close": ("close the visit, or say what is in the way", _add_close, commands.close),
     "findings": ("enter an examiner's audiogram, or show it", _add_findings, findings.findings),
     "passphrase": (

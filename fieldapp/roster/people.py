@@ -141,6 +141,14 @@ def due_reasons_of(fields: Mapping[str, str], grade: str) -> tuple[tuple[str, ..
     return tuple(reasons), tuple(unclear)
 
 
+def says_yes(text: str) -> bool | None:
+    """Whether a cell says yes or no; None where it says neither."""
+    text = tidy(text).casefold()
+    if _NO.fullmatch(text):
+        return False
+    return True if _YES.fullmatch(text) else None
+
+
 def guardian_of(fields: Mapping[str, str]) -> str:
     """The guardian's name, from one column or from two."""
     whole = tidy_or_nothing(fields.get("guardian", ""))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -19,6 +19,7 @@ from fieldapp.roster.people import (
     guardian_of,
     name_of,
     number_of,
+    says_yes,
     split_name,
     tidy,
     tidy_or_nothing,
@@ -36,8 +37,10 @@ from fieldapp.roster.reading import (
 )
 from fieldapp.roster.shapes import check_columns, is_running_number
 from fieldapp.roster.table import Table
+from shared.hearing.due import EXEMPTIONS
 from shared.records.standing import Person
 
+_EXEMPT = "exempt_"  # begins the names of the columns that exempt a child
 # A line that closes a list, where it names no child ...
 _CLOSING = re.compile(
     r"\W*(grand|sub-?)?\s*(totale?s?|count|number|records?|students?|end|page|printed|report|run|generated|"
@@ -124,6 +127,7 @@ class _TableReader:
         self.schools: Counter[str] = Counter()
         self.not_here = 0
         self.marks: dict[str, list[int]] = {}  # remark -> lines of imported rows
+        self.orders: dict[str, DateOrder | None] = {}  # of the columns of exemptions
         self.columns = table.columns
         title = self.columns.titles.get("student_number")
         self.running = title is not None and is_running_number(title, table.cells("student_number"))
@@ -205,7 +209,31 @@ class _TableReader:
             guardian=guardian_of(fields),
             address=address_of(fields),
             due_reasons=due_reasons,
+            exemptions=tuple(self._exemptions(fields, remarks)),
         )
+
+    def _exemptions(self, fields: dict[str, str], remarks: list[str]) -> Iterator[str]:
+        """What exempts the child by the roster, with the day of the paper where the cell is a date."""
+        for reason in EXEMPTIONS:
+            field = _EXEMPT + reason.replace("-", "_")
+            text = fields.get(field, "")
+            told = says_yes(text)
+            given_on = readings(tidy(text), self.today).by(self._order_of(field)) if told is None else None
+            if given_on is not None and given_on <= self.today:
+                yield f"{reason} {given_on.isoformat()}"
+            elif told:
+                yield reason
+            elif told is None:
+                remarks.append(
+                    f"Column '{self.columns.title(field)}' holds neither yes, no nor a day gone by and was not used"
+                )
+
+    def _order_of(self, field: str) -> DateOrder | None:
+        """How the dates of a column are written: by its own cells, else by its title, else as the birth dates are."""
+        if field not in self.orders:
+            decided = column_order(self.table.cells(field), self.today).order
+            self.orders[field] = decided or order_in_title(self.columns.title(field)) or self.order
+        return self.orders[field]
 
     def _names(self, line: Line, fields: dict[str, str], remarks: list[str]) -> tuple[str, str]:
         if "name" in fields:

@@ -13,6 +13,7 @@ from typing import Any
 
 from fieldapp.roster import RosterRow, RowProblem, compare_rosters
 from fieldapp.services.child_data import FieldsRefused, read_fields
+from fieldapp.services.exemptions import exempt, exemption_drafts
 from fieldapp.services.ledger import Draft, Ledger
 from shared.errors import Refused
 from shared.hearing.examination import Examination
@@ -45,6 +46,8 @@ class RosterUpdate:
     returned: int
     unchanged: int
     problems: tuple[RowProblem, ...]
+    exempt: int = 0  # by the roster, on the day
+    due_again: int = 0  # whose exemption is over
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +79,11 @@ class Office:
         drafts += [(Kind.CHILD_LEFT, {"child": child}) for child in change.left]
         if drafts:
             self._ledger.write(*drafts)
+        day = self._exemption_day()
+        exemptions = exemption_drafts(self._ledger.register, day)
+        if exemptions:
+            self._ledger.write(*exemptions)
+        exempt_now, due_again = exempt(self._standings(), self._ledger.register.protocol, day)
         returned = set(change.returned)
         return RosterUpdate(
             added=len(change.added),
@@ -84,7 +92,14 @@ class Office:
             returned=len(returned),
             unchanged=len(change.unchanged),
             problems=tuple(change.problems),
+            exempt=exempt_now,
+            due_again=due_again,
         )
+
+    def _exemption_day(self) -> date:
+        """The day for which exemptions are judged: the last of the visit, or today if that is later."""
+        days = map(date.fromisoformat, map(str, self._ledger.register.visit["dates"]))
+        return max(*days, self._ledger.clock.now().date())
 
     def correct(self, child: str, typed: Mapping[str, str | Sequence[str]]) -> list[str]:
         """Correct what is known of a child, in fields of ``child_data.FIELDS``; gives those that changed.

@@ -5,7 +5,7 @@ Only the questions asked before a child is tested may live here; what follows a 
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from datetime import date
 
 from shared.hearing.protocol import Protocol
@@ -20,7 +20,11 @@ DUE_REASONS = {
     "special-education": "special education",
     "special-ungraded": "special ungraded class",
     "repeat-grade": "repeats the grade",
+    "exemption-over": "the report or refusal on file has run out",
 }
+
+#: The reasons for which a roster may say that a child is exempt.
+EXEMPTIONS = ("under-care", "declined")
 
 
 def why_due(protocol: Protocol, grade: str, reasons: Collection[str] = ()) -> tuple[str, ...]:
@@ -48,6 +52,37 @@ def exemption_stands(rule: Exemption, given_on: date, today: date) -> bool:
     """Whether a report or refusal of that day still exempts the child today."""
     ends = exemption_ends(rule, given_on)
     return given_on <= today and (ends is None or today <= ends)
+
+
+def exempt_for(protocol: Protocol, on_file: Collection[str], day: date) -> str:
+    """The reason that exempts a child on that day by what is on file, or an empty text.
+
+    ``on_file`` are a reason and the day of its paper each, as in "under-care 2026-03-01"; without a day it stands only
+    where the rule sets no end. A refusal goes before care: without consent nobody is screened.
+    """
+    standing = [reason for reason, given_on in _papers(on_file) if _stands(protocol, reason, given_on, day)]
+    return max(standing, key=EXEMPTIONS.index, default="")
+
+
+def exemption_over(protocol: Protocol, on_file: Collection[str], day: date) -> bool:
+    """Whether a child was exempt by what is on file, and no longer is: it is due again ("exemption-over")."""
+    papers = list(_papers(on_file))
+    return bool(papers) and not exempt_for(protocol, on_file, day)
+
+
+def _papers(on_file: Collection[str]) -> Iterator[tuple[str, date | None]]:
+    for text in on_file:
+        reason, _, given_on = text.partition(" ")
+        if reason in EXEMPTIONS:
+            try:
+                yield reason, date.fromisoformat(given_on) if given_on else None
+            except ValueError:
+                yield reason, None
+
+
+def _stands(protocol: Protocol, reason: str, given_on: date | None, day: date) -> bool:
+    rule = exemption(protocol, reason) or Exemption(reason, "")
+    return rule.months is None if given_on is None else exemption_stands(rule, given_on, day)
 
 
 def months_later(day: date, months: int) -> date:

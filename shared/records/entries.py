@@ -26,7 +26,7 @@ class Kind(StrEnum):
 
     VISIT_PREPARED = "visit-prepared"  # school, protocol (whole, as data), dates, rescreen_days?
     TABLET_NAMED = "tablet-named"  # tablet, device, copy?: this device is the tablet of that name
-    CHILD_LISTED = "child-listed"  # student_number given family born grade class language? address? ...
+    CHILD_LISTED = "child-listed"  # student_number given family born grade class language? address? exemptions? ...
     CHILD_ADDED = "child-added"  # as listed, without a roster behind it
     CHILD_CORRECTED = "child-corrected"  # child, fields: {field: new value}
     CHILD_LEFT = "child-left"  # child: no longer on the newer roster

@@ -16,7 +16,7 @@ from shared.records.standing import Person
 
 _FIELD_OF = {"class": "class_name"}
 _KNOWN = {field.name for field in fields(Person)} - {"added", "left"}
-_LISTS = {"address", "due_reasons"}
+_LISTS = {"address", "due_reasons", "exemptions"}
 
 
 def person_fields(values: Mapping[str, Any]) -> dict[str, Any]:

@@ -43,6 +43,7 @@ class Person:
     due_reasons: tuple[str, ...] = ()  # "new", "concern", "absent-last-time", "grade"
     added: bool = False  # added on the day, not on the roster
     left: bool = False  # no longer on the newest roster
+    exemptions: tuple[str, ...] = ()  # on file by the roster: "under-care 2026-03-01", "declined" (no date)
 
 
 @dataclass(frozen=True, slots=True)

@@ -239,3 +239,64 @@ def test_a_passphrase_is_changed_or_replaced_by_the_lead(folder, monkeypatch):
     folder("passphrase", "P.store", "--book", "lead.book")
     folder("status", "P.store", passphrase="four other grey herons", status=4)
     folder("status", "P.store", passphrase="five quite new herons")
+
+
+def test_a_child_is_looked_up_and_corrected(folder):
+    found = json.loads(folder("children", "lead.book", "--search", "bi", "--json"))
+    assert [(each["student_number"], each["family"]) for each in found] == [("S-2", "Birch")]
+    assert "S-2  Birch, Ben" in folder("children", "lead.book", "--class", "3B")
+    assert "Corrected: family, language." in folder(
+        *("correct", "lead.book", "S-2", "--family", "Birk", "--language", "Spanish", "--grade", "3")
+    )
+    refused = folder(*("correct", "lead.book", "S-2", "--born", "3/4/2018", "--grade", "blue"), status=3)
+    assert "born: This date can be read in two ways." in refused and "grade: This is no grade." in refused
+    assert "Nothing had to be changed." in folder("correct", "lead.book", found[0]["id"], "--family", "Birk")
+    assert "no such child" in folder("correct", "lead.book", "S-99", "--family", "Birk", status=3)
+    assert "Nothing to correct" in folder("correct", "lead.book", "S-2", status=2)
+
+
+def test_closing_lists_who_has_no_result_and_takes_a_word_on_a_tablet(folder):
+    run = Folder(folder.path / "closing")
+    run.path.mkdir()
+    (run.path / "roster.csv").write_bytes(ROSTER.encode("cp1252"))
+    run(
+        *("prepare", "b.book", "--roster", "roster.csv", "--school", "Quillmarsh School"),
+        *("--protocol", "aaa-2011", "--date", "2026-10-14"),
+    )
+    run("handout", "b.book", "--tablet", "A", "--out", "A.handout")
+    run("close", "b.book", status=3)
+    told = json.loads(run("close", "b.book", "--unused", "A", "--json"))
+    assert told["closed"] and told["tablets"] == {"A": "unused"} and told["in_the_way"] == []
+    assert [each["student_number"] for each in told["without_result"]] == ["S-1", "S-2", "S-3"]
+    assert "The visit is open." in run("close", "b.book", "--reopen")
+    run("close", "b.book", "--expect", "A", status=3)
+    said = run("close", "b.book", "--lost", "A")
+    assert "tablet A: is lost" in said and "Alder, Ada; 3B; S-1; not-seen" in said
+
+
+def test_a_roster_says_who_is_exempt_and_who_is_due_again(folder):
+    roster = (
+        "Student ID,Last Name,First Name,DOB,Grade,Class,Opt out date\n"
+        "S-1,Alder,Ada,2014-03-14,8,8A,2026-01-20\nS-2,Birch,Ben,2014-11-02,7,7A,2025-09-30\n"
+        "S-3,Cedar,Cy,2015-01-30,7,7A,\n"
+    )
+    (folder.path / "exempt.csv").write_text(roster, "utf-8")
+    words = (
+        "--roster",
+        "exempt.csv",
+        "--school",
+        "X",
+        "--protocol",
+        "california-2951",
+        "--date",
+        "2026-10-14",
+    )
+    said = folder("prepare", "exempt.book", *words)
+    assert "Exempt by what is on file: 1 child." in said
+    assert "line 3: due again, the report or refusal on file has run out" in said
+    told = json.loads(folder("prepare", "due.book", *words, "--only-due", "--json"))
+    assert (told["children"], told["exempt"]) == (
+        2,
+        1,
+    )  # grade 7 is not due; Ben is due again
+    assert [each["line"] for each in told["exemptions_over"]] == [3]

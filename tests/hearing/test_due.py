@@ -14,7 +14,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.hearing.due import exemption, exemption_ends, exemption_stands, months_later, why_due
+from shared.hearing.due import (
+    exempt_for,
+    exemption,
+    exemption_ends,
+    exemption_over,
+    exemption_stands,
+    months_later,
+    why_due,
+)
 from shared.hearing.not_tested import (
     EAR_SIGNS,
     age_on,
@@ -75,6 +83,26 @@ def test_an_exemption_without_an_end_stands(preset: Preset) -> None:
     assert rule is not None
     assert exemption_stands(rule, date(2020, 1, 1), DAY)
     assert exemption(preset("minnesota"), "age") is None
+
+
+@pytest.mark.parametrize(
+    ("name", "on_file", "exempt", "over"),
+    [
+        ("arizona-r9-13", ("under-care 2025-09-14",), "under-care", False),
+        ("arizona-r9-13", ("under-care 2025-09-13",), "", True),
+        ("arizona-r9-13", ("under-care",), "", True),  # no day: nobody knows that it is not older than 12 months
+        ("arizona-r9-13", ("under-care 2025-09-13", "declined 2026-01-10"), "declined", False),
+        ("illinois-675", ("declined",), "declined", False),  # an objection without an end
+        ("illinois-675", ("under-care 2025-10-01", "declined"), "declined", False),
+        ("minnesota", ("under-care",), "under-care", False),  # no rule, so no end
+        ("minnesota", (), "", False),
+    ],
+)
+def test_what_is_on_file_exempts_while_it_stands_and_makes_due_again_after(
+    preset: Preset, name: str, on_file: tuple[str, ...], exempt: str, over: bool
+) -> None:
+    assert exempt_for(preset(name), on_file, DAY) == exempt
+    assert exemption_over(preset(name), on_file, DAY) is over
 
 
 @given(st.dates(date(1990, 1, 1), date(2080, 1, 1)), st.integers(1, 240))

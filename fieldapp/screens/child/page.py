@@ -11,6 +11,7 @@ from fieldapp.screens import phrases
 from fieldapp.screens.followup.presenter import step_words, steps_done
 from fieldapp.screens.translation import Translator
 from fieldapp.services.child_data import FIELDS
+from fieldapp.services.exemptions import due_for
 from shared.hearing.due import DUE_REASONS
 from shared.records.entries import EARS, Entry, Kind
 from shared.records.people import Correction, corrections
@@ -61,7 +62,7 @@ def shown(person: Person, field: str) -> str:
 
 def child_view(t: Translator, desk: Any, standing: Standing, today: date) -> ChildView:
     """The whole page."""
-    page = _Page(t, desk, standing)
+    page = _Page(t, desk, standing, today)
     person = standing.person
     sections = (
         (t("child_page.observations"), page.notes()),
@@ -89,8 +90,8 @@ _FOLLOWED = (Status.RESCREEN, Status.THRESHOLD, Status.REFERRED, Status.EAR_PROB
 class _Page:
     """Puts one child's records into words."""
 
-    def __init__(self, t: Translator, desk: Any, standing: Standing) -> None:
-        self.t, self.desk, self.standing = t, desk, standing
+    def __init__(self, t: Translator, desk: Any, standing: Standing, today: date) -> None:
+        self.t, self.desk, self.standing, self.today = t, desk, standing, today
         self.register = desk.ledger.register
         self.about: list[Entry] = self.register.about(standing.child)
         self.names = {each.device: each.name for each in desk.devices() if each.device}
@@ -115,8 +116,10 @@ class _Page:
             lines.append(t("child_page.added"))
         if person.left:
             lines.append(t("child_page.left_school"))
-        if person.due_reasons:
-            reasons = ", ".join(t.sentence(DUE_REASONS.get(each, each)) for each in person.due_reasons)
+        day = max(*map(date.fromisoformat, self.desk.dates), self.today)
+        noted = [each for each in due_for(self.desk.protocol, person, day) if each != "grade"]
+        if noted:
+            reasons = ", ".join(t.sentence(DUE_REASONS.get(each, each)) for each in noted)
             lines.append(f"{t('child_page.due_reasons')}: {reasons}")
         return tuple(lines)
 

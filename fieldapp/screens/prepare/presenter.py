@@ -15,6 +15,7 @@ from typing import Any
 from fieldapp.screens import phrases
 from fieldapp.screens.roster_choice import RosterChoice
 from fieldapp.services.presets import load_protocol, preset_names
+from shared.hearing.due import exempt_for, exemption_over
 from shared.hearing.protocol import Protocol
 from shared.vault import passphrases
 
@@ -169,7 +170,16 @@ class PreparePresenter(RosterChoice):
         children = len(self.reading.rows) if self.reading else 0
         minutes = math.ceil(children / self.tablets) * self.minutes
         hours, rest = divmod(round(minutes), 60)
-        return self.t("prepare.plan_words", children=children, tablets=self.tablets, hours=hours, rest=rest)
+        words = self.t("prepare.plan_words", children=children, tablets=self.tablets, hours=hours, rest=rest)
+        return "\n".join(part for part in (words, self._exempt_words()) if part)
+
+    def _exempt_words(self) -> str:
+        """How many children the roster exempts under the chosen protocol, and for how many that is over."""
+        on_file = [row.person.exemptions for row in self.reading.rows] if self.reading else []
+        protocol, day = load_protocol(self.protocol), max(self.days, default=self.session.clock().date())
+        standing = sum(bool(exempt_for(protocol, each, day)) for each in on_file)
+        over = sum(exemption_over(protocol, each, day) for each in on_file)
+        return self.t("roster.exempt", count=standing, over=over) if standing or over else ""
 
     # -- the book --------------------------------------------------------------------------------
 

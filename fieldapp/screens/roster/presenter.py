@@ -34,7 +34,10 @@ class RosterPresenter(RosterChoice):
             returned=update.returned,
             unchanged=update.unchanged,
         )
-        lines = [
+        lines = []
+        if update.exempt or update.due_again:
+            lines.append(self.t("roster.exempt", count=update.exempt, over=update.due_again))
+        lines += [
             self.t("prepare.problem", line=problem.line, reason=self.t.sentence(str(problem.reason)))
             for problem in update.problems
         ]
