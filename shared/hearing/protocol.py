@@ -13,7 +13,7 @@ from typing import Any
 
 from shared.errors import Refused
 from shared.hearing.fields import EARS, FREQUENCIES, Fields
-from shared.hearing.protocol_parts import CouldNotTestRule, Exemption, LevelBand, plain_grade
+from shared.hearing.protocol_parts import CopyOf, CouldNotTestRule, Exemption, LevelBand, plain_grade
 from shared.hearing.referral import ReferralRule
 from shared.hearing.threshold import BRACKETING, PROCEDURES
 
@@ -50,6 +50,7 @@ class Protocol:
     verified: bool = False  # whether a person has compared it with the rule in force
     marks: Mapping[str, str] = field(default_factory=dict)  # field -> one of MARKS
     cautions: tuple[str, ...] = ()
+    copy_of: CopyOf | None = None  # a local copy says what it is a copy of
     second_ear: str = "back"
     presentations: int = 4
     misses_to_fail: int = 1
@@ -94,12 +95,16 @@ class Protocol:
     def copied(self, name: str, **changes: Any) -> Protocol:
         """A copy under another name with some fields changed, each marked "set locally"; checked anew.
 
-        ``changes`` use the names and forms of ``to_dict``. The copy counts as not verified unless the changes
-        say otherwise. Raises ``ProtocolError`` naming the field.
+        ``changes`` use the names and forms of ``to_dict``. The copy says what it is a copy of (a copy of a copy:
+        of the first), and counts as not verified unless the changes say otherwise. Raises ``ProtocolError``
+        naming the field.
         """
         data = self.to_dict() | {"name": name, "verified": False} | changes
         local = {key: "set locally" for key in changes if key not in _UNMARKED}
         data["marks"] = {**self.marks, **local, **changes.get("marks", {})}
+        first = self.copy_of or CopyOf(self.name, self.title)
+        changed = tuple(key for key in data if key in local or key in first.changed)
+        data["copy_of"] = replace(first, changed=changed).to_dict()
         if "rescreen_days" in changes:
             data["rescreen_set_locally"] = True
         return Protocol.from_dict(data)
@@ -158,11 +163,12 @@ class Protocol:
             "due_reasons": list(self.due_reasons),
             "exemptions": [each.to_dict() for each in self.exemptions],
             "could_not_test": [each.to_dict() for each in self.could_not_test],
+            **({"copy_of": self.copy_of.to_dict()} if self.copy_of else {}),
         }
 
 
 # Fields that say what a protocol is called or where it comes from; a change of one is no change of the rule.
-_UNMARKED = frozenset({"name", "title", "source", "checked", "verified", "marks", "cautions"})
+_UNMARKED = frozenset({"name", "title", "source", "checked", "verified", "marks", "cautions", "copy_of"})
 _KNOWN = frozenset(Protocol.__dataclass_fields__)
 
 
@@ -180,6 +186,7 @@ def _read(fields: Fields) -> Protocol:
         verified=fields.flag("verified", False),
         marks=_marks(fields),
         cautions=fields.texts("cautions"),
+        copy_of=_copy_of(fields),
         frequencies=frequencies,
         second_ear=fields.choice("second_ear", ("back", "restart"), "back"),
         levels=_levels(fields, frequencies),
@@ -246,6 +253,11 @@ def _marks(fields: Fields) -> dict[str, str]:
     return dict(marks)
 
 
+def _copy_of(fields: Fields) -> CopyOf | None:
+    table = fields.table("copy_of")
+    return CopyOf.read(table, _KNOWN) if table else None
+
+
 def _levels(fields: Fields, frequencies: tuple[int, ...]) -> tuple[LevelBand, ...]:
     bands = tuple(LevelBand.read(each, frequencies) for each in fields.tables("levels"))
     if sum(not band.grades for band in bands) != 1:
@@ -281,6 +293,7 @@ __all__ = [
     "REFER",
     "RESCREEN",
     "THRESHOLD",
+    "CopyOf",
     "CouldNotTestRule",
     "Exemption",
     "LevelBand",

@@ -1,11 +1,11 @@
-"""The parts of a protocol that are tables of their own: level bands, exemptions, could-not-test rules.
+"""The parts of a protocol that are tables of their own: level bands, exemptions, could-not-test rules, its origin.
 
 Only small values, how a grade is written, and their reading from and to plain data may live here.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -90,3 +90,25 @@ class CouldNotTestRule:
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready."""
         return asdict(self)
+
+
+@dataclass(frozen=True, slots=True)
+class CopyOf:
+    """The protocol that a local copy was made from, and which of its fields the copy changed."""
+
+    name: str
+    title: str
+    changed: tuple[str, ...] = ()  # in the order of the protocol's fields
+
+    @classmethod
+    def read(cls, fields: Fields, known: Collection[str]) -> CopyOf:
+        """Where a copy is from; refuses with the field named, also a changed field that is none of ``known``."""
+        fields.only(("name", "title", "changed"))
+        changed = fields.texts("changed")
+        if not set(changed) <= set(known):
+            raise fields.refused("changed", "names a field that is not known")
+        return cls(fields.text("name"), fields.text("title"), changed)
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON-ready."""
+        return {"name": self.name, "title": self.title, "changed": list(self.changed)}
