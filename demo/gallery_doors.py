@@ -31,6 +31,11 @@ def doors(hand: Hand, visit: GalleryVisit) -> Iterator[str]:
     act.choose(child)
     yield "child-ears-today"
     hand.front.close()
+    act.more(child)
+    hand.frames()
+    hand.touch(session.t("status.could-not-test").capitalize())
+    yield "could-not-why"
+    hand.front.close()
     for reason, name in ((Reason.DECLINED, "child-declined"), (Reason.UNDER_CARE, "child-under-care")):
         station.not_tested(child, reason)
         act.choose(child)

@@ -155,6 +155,7 @@ def screener(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]
     yield "settings-pin"
     hand.front.close()
     session.screen_lock.set_pin("2749")
+    session.go("today")
     stage.lock()
     act().press("1")
     act().open()

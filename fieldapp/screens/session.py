@@ -115,7 +115,9 @@ class Session:
         elif station.thresholds.current is not None:
             self.go("threshold")
         else:
-            self.go("today")
+            screen, class_name = station.place
+            self.class_name = self.class_name if self.class_name is not None else class_name or None
+            self.go(screen if screen == "next_child" and station.ready.open else "today")
 
     def change(self, **changes: Any) -> None:
         """Change settings, keep them, and show the screen anew."""
@@ -155,10 +157,34 @@ class Session:
         """The way to everything that is not the next tap."""
         t = self.t
         there = ("today", "readiness", "settings") if self.station is not None else ("book", "settings")
+        in_hand = self._in_hand()
+        note = [(t("menu.note"), "quiet", lambda: self.note(in_hand))] if in_hand else []
         places = [(t(f"menu.{place}"), "quiet", lambda place=place: self.go(place)) for place in there]
         rest = [(t("settings.card"), "quiet", self.card)] if self.station is not None else []
         rest += [(t("menu.lock"), "quiet", self.shut), (t("menu.stay"), "strong", lambda: None)]
-        self.ask(self.pill(), "", [(t("menu.pause"), "quiet", self.pause), *places, *rest])
+        self.ask(self.pill(), "", [(t("menu.pause"), "quiet", self.pause), *note, *places, *rest])
+
+    def _in_hand(self) -> str:
+        """The child that is being tested, or empty."""
+        if self.station is None:
+            return ""
+        if self.station.current is not None:
+            return str(self.station.current[0])
+        testing = self.station.thresholds.current
+        return str(testing.child) if testing is not None else ""
+
+    def note(self, child: str) -> None:
+        """Write a few words about a child."""
+        t, station = self.t, self.station
+
+        def keep(words: str) -> None:
+            try:
+                station.observe(child, words)
+            except QuietbellError as error:
+                self.trouble(error)
+
+        name = phrases.name_said(station.standing(child).person)
+        self.ask_text(t("note.title", name=name), t("note.label"), t("note.keep"), keep)
 
     def close(self) -> None:
         """Shut the store and forget everything that was read from it."""

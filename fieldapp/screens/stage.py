@@ -48,6 +48,7 @@ SCREENS = {
     "preview": "PreviewScreen",
     "followup": "FollowupScreen",
     "counts": "CountsScreen",
+    "findings": "FindingsScreen",
     "letterhead": "LetterheadScreen",
     "roster": "RosterScreen",
 }
@@ -299,6 +300,9 @@ class Stage(FloatLayout):  # type: ignore[misc]
                 self.ring.stop_typing()
                 return True
             return bool(self.ring.take(name, modifiers, typing=True))
+        if name == "pause" and self.session.station is not None and not isinstance(front, Pause):
+            self.pause()
+            return True
         if name == self.session.settings.pedal and not learning:
             name = "pedal"
         if isinstance(front, Screen):

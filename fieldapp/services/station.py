@@ -7,6 +7,7 @@ where the rules or the disk do not allow it.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -33,7 +34,7 @@ from fieldapp.services.roll import (
 )
 from fieldapp.services.threshold_test import ThresholdTesting
 from fieldapp.services.watching import Watching
-from shared.errors import ForeignFile, Refused
+from shared.errors import ForeignFile, Refused, WriteRefused
 from shared.hearing.not_tested import EAR_SIGNS, earphones_allowed
 from shared.hearing.protocol import Protocol
 from shared.hearing.readiness import ReadinessResult
@@ -145,6 +146,22 @@ class Station:
     def close(self) -> None:
         """Close the store."""
         self.ledger.close()
+
+    # -- where the screener was ------------------------------------------------------------------
+
+    @property
+    def place(self) -> tuple[str, str]:
+        """The screen and the class that were open last, as ``remember`` was told; empty where never."""
+        told = self.ledger.about.get("place")
+        told = told if isinstance(told, list) and len(told) == 2 else ["", ""]
+        return str(told[0]), str(told[1])
+
+    def remember(self, screen: str, class_name: str = "") -> None:
+        """Remember where the screener is, to come back there; a disk that is full is no reason to stop."""
+        place = [screen, class_name or self.place[1]]
+        if place != self.ledger.about.get("place"):
+            with suppress(WriteRefused):
+                self.ledger.tell(place=place)
 
     # -- the visit and its children --------------------------------------------------------------
 

@@ -12,6 +12,7 @@ KEY_NAMES = {
     8: "backspace",
     9: "tab",
     13: "enter",
+    19: "pause",
     271: "enter",
     27: "escape",
     32: "space",

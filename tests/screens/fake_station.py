@@ -58,6 +58,7 @@ class FakeStation:
     screener: str = "MK"
     closed: bool = False
     full_disk: bool = False
+    place: tuple[str, str] = ("", "")
     asked: str = ""  # what the station watch asks for
     facts: dict[str, Any] = field(default_factory=dict)  # of the last readiness check
 
@@ -133,6 +134,9 @@ class FakeStation:
             return None
         kept = {name: value for name, value in self.facts.items() if name not in ("listening", "not_clean")}
         return SimpleNamespace(steps=("listening",), facts=kept, passed_at="2026-09-14T08:12:00-05:00")
+
+    def remember(self, screen: str, class_name: str = "") -> None:
+        self.place = (screen, class_name or self.place[1])
 
     def waits(self, standing: Standing) -> bool:
         return waits(standing, self.clock().date().isoformat())

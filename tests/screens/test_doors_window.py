@@ -200,10 +200,57 @@ def test_pause_asks_for_the_pin_where_there_is_one_and_lock_for_the_passphrase(h
     for digit in "2749":
         hand.touch(digit)
     hand.touch("✓")
-    assert hand.screen == "today"
+    assert hand.screen == "next_child" and hand.sees("Velloso, Amara")  # exactly there
     hand.touch("Tablet C · MK")
     hand.touch("Lock: passphrase to open")
     assert hand.screen == "unlock" and hand.session.station is None
+
+
+def test_the_pause_key_pauses_and_escape_goes_on(hand):
+    hand.touch("Velloso, Amara")
+    hand.key("pause")
+    assert not hand.sees("Velloso") and hand.sees("Go on")
+    hand.key("escape")
+    assert hand.screen == "walk" and hand.sees("Amara Velloso")
+
+
+def test_why_a_child_could_not_be_tested_is_kept(hand):
+    dots(hand, "Amara")
+    hand.touch("Could not test …")
+    hand.touch("Could not sit still")
+    standing = named(hand, "Amara")
+    assert standing.status is Status.COULD_NOT_TEST and standing.note == "Could not sit still"
+    dots(hand, "Tobias")
+    hand.touch("Could not test …")
+    hand.touch("In my own words …")
+    hand.type("asleep")
+    hand.touch("Keep the note")
+    assert named(hand, "Tobias").note == "asleep"
+
+
+def test_a_note_during_the_walk(hand):
+    hand.touch("Velloso, Amara")
+    hand.touch("Tablet C · MK")
+    hand.touch("Note on this child …")
+    hand.type("has a cold")
+    hand.touch("Keep the note")
+    assert hand.screen == "walk" and named(hand, "Amara").observations == ("has a cold",)
+
+
+def test_after_a_crash_in_the_list_its_class_is_open_again(hand):
+    hand.touch("4A")
+    hand.session.station.ledger.vault.close()  # the app is gone; nothing is said to it
+    hand.session.station, hand.session.class_name = None, None
+    hand.app.stage.current = None
+    hand.app.stage._resting.clear()
+    hand.app.stage.go("unlock")
+    hand.frames()
+    hand.type(PASSPHRASE)
+    hand.touch(hand.front.ids.initials.ids.entry)
+    hand.type("MK")
+    hand.touch("Open")
+    hand.until(lambda: hand.screen != "unlock")
+    assert hand.screen == "next_child" and hand.sees("Castellanos Ruiz, Inés") and not hand.sees("Velloso")
 
 
 def test_practice_can_be_taken_back_at_its_end(hand):

@@ -213,11 +213,40 @@ def test_undo_goes_back_one_answer_at_a_time(room):
     assert walk.view().hz == "1000" and not walk.view().may_undo
 
 
+def test_one_comes_back_to_the_list_and_class_that_were_open(room):
+    room.station.make_ready()
+    rows = NextChildPresenter(room.session)
+    rows.enter()
+    rows.open_class("4A")
+    room.session.class_name = None  # the app was closed
+    room.session.go_home()
+    assert room.went[-1][0] == "next_child" and room.session.class_name == "4A"
+    TodayPresenter(room.session).enter()
+    room.session.go_home()
+    assert room.went[-1][0] == "today"
+
+
+def test_a_note_can_be_written_while_a_child_is_walked(room):
+    asked = []
+    room.session.ask_text = lambda title, label, button, act: asked.append((title, act))
+    room.session.menu()
+    assert "Note on this child …" not in room.asked[-1][1]
+    room.station.begin("1@book")
+    room.session.menu()
+    room.asked[-1][1]["Note on this child …"]()
+    title, act = asked[-1]
+    assert title == "A note on Amara Velloso"
+    act("wears glasses")
+    assert room.station.standings["1@book"].observations == ("wears glasses",)
+
+
 def test_stopping_with_a_reason_is_recorded_and_without_one_leaves_the_child_unseen(room):
     room.station.begin("1@book")
     walk = room.walk("+")
     walk.ask_stop()
     room.asked[-1][1]["Could not test"]()
+    assert room.asked[-1][0] == "Why could the child not be tested?"
+    room.asked[-1][1]["Did not understand what to do"]()
     assert room.station.standing("1@book").status is Status.COULD_NOT_TEST
     room.station.begin("2@book")
     walk = room.walk("")

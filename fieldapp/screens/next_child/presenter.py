@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from fieldapp.screens import ear_signs, phrases
+from fieldapp.screens import could_not, ear_signs, phrases
 from fieldapp.screens.base import Presenter
 from fieldapp.screens.doors import Doors
 from fieldapp.services.roll import letters_after
@@ -77,11 +77,17 @@ class NextChildPresenter(Presenter):
             unfinished = [c for c in classes if c.left] or classes
             if len(classes) > 1 and unfinished:
                 self.session.class_name = unfinished[0].name
+        self._remember()
+
+    def _remember(self) -> None:
+        """The store remembers the open class, so that one comes back to it after a crash or the lock."""
+        self.session.station.remember("next_child", self.session.class_name or "")
 
     def open_class(self, key: Any) -> None:
         """Show the children of a class; ``EVERYONE`` and ``ADDED`` are keys too."""
         self.session.class_name = key
         self.typed = ""
+        self._remember()
         self.changed()
 
     def type(self, text: str) -> None:
@@ -142,6 +148,11 @@ class NextChildPresenter(Presenter):
             return Way(f"✓ {text}", lambda: self._take_back(child), chosen=True)
         if reason is Reason.EAR_PROBLEM:
             return Way(f"{text} …", lambda: ear_signs.ask(self.session, child, self._looked))
+        if reason is Reason.COULD_NOT_TEST:
+            ask = could_not.ask
+            return Way(
+                f"{text} …", lambda: ask(self.session, lambda note: self._not_tested(child, reason, note))
+            )
         return Way(text, lambda: self._not_tested(child, reason))
 
     def _looked(self, allowed: bool, standing: Standing) -> None:
@@ -150,8 +161,8 @@ class NextChildPresenter(Presenter):
             name = phrases.name_said(standing.person)
             self.session.tell(self.t("ear_sign.noted"), self.t("ear_sign.noted_words", name=name))
 
-    def _not_tested(self, child: str, reason: Reason) -> None:
-        if self.guarded(lambda: self.session.station.not_tested(child, reason)):
+    def _not_tested(self, child: str, reason: Reason, note: str = "") -> None:
+        if self.guarded(lambda: self.session.station.not_tested(child, reason, note)):
             self.changed()
 
     def _take_back(self, child: str) -> None:

@@ -221,8 +221,8 @@ class ReadinessScreen(Screen):
             for tone, done, word in cells:
                 cell = self._cells[tone]
                 asked = act.step == "own" and tone == act.asked and not act.filled("own")
-                spoilt = act.step == "listening" and tone in act.spoilt
-                cell.text, cell.rank = word, "chosen" if spoilt else "strong" if asked else "quiet"
+                bad = act.step == "listening" and tone in act.spoilt
+                cell.text, cell.rank = word, "chosen" if bad else "strong" if asked else "quiet"
                 cell.bold = done or asked
 
     def _show_listening(self) -> None:

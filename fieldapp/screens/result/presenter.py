@@ -90,15 +90,8 @@ class ResultPresenter(Presenter):
 
     def note(self) -> None:
         """Write a few words about the child."""
-        if self.practice:
-            return
-        t, station, child = self.t, self.session.station, self.child
-        self.session.ask_text(
-            t("note.title", name=phrases.name_said(self._standing.person)),
-            t("note.label"),
-            t("note.keep"),
-            lambda words: self.guarded(lambda: station.observe(child, words)),
-        )
+        if not self.practice:
+            self.session.note(self.child)
 
     def begin(self, child: str) -> None:
         """The next child."""

@@ -32,6 +32,9 @@ class TodayView:
 class TodayPresenter(Presenter):
     """Reads everything anew whenever it is shown."""
 
+    def enter(self) -> None:
+        self.session.station.remember("today")
+
     def start(self) -> None:
         """On to the work: the child in hand, the list, or the readiness check where it is due."""
         station = self.session.station

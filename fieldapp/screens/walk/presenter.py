@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from fieldapp.screens import ear_signs, phrases
+from fieldapp.screens import could_not, ear_signs, phrases
 from fieldapp.screens.base import Presenter
 from shared.hearing.tone_walk import Action, ToneWalk, WalkState
 from shared.records.entries import EARS, Reason
@@ -130,6 +130,9 @@ class WalkPresenter(Presenter):
         child = self.child
         if reason is Reason.EAR_PROBLEM:
             ear_signs.ask(self.session, child, self._looked)
+            return
+        if reason is Reason.COULD_NOT_TEST and not note:
+            could_not.ask(self.session, lambda why: self.stop(reason, why))
             return
         if self.guarded(lambda: self.session.station.stop(reason, note)):
             if reason is None:
