@@ -127,8 +127,10 @@ def _after_thresholds(
         reached = stands or _no_rule(protocol)
     else:
         reached = _by_referral_rule(protocol, protocol.referral, stands, screenings, thresholds)
-    newest = max(thresholds, key=lambda outcome: outcome.day)
-    said = (reached.why, unreliable_words(newest.disagreed))
+    tests = protocol.referral.tests if protocol.referral is not None else 1
+    counted = sorted(thresholds, key=lambda outcome: outcome.day)[-tests:]
+    disagreed = dict.fromkeys(tone for outcome in counted for tone in outcome.disagreed)
+    said = (reached.why, unreliable_words(tuple(disagreed)))
     return replace(reached, why=" ".join(filter(None, said)))
 
 

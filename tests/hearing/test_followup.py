@@ -187,3 +187,25 @@ def test_disagreeing_results_of_one_day_stay_on_the_list(passes: list[bool], fir
     """Invariant: two independent results that disagree leave the child on the more cautious list."""
     stands = disposition(plain(first), [StageResult(DAY, passed) for passed in passes])
     assert stands.status == ("passed" if all(passes) else "rescreen")
+
+
+def test_a_referral_on_a_test_that_is_not_reliable_says_so(preset: Preset) -> None:
+    """The retest must agree within 5 dB, else once more (ASHA 2005, from memory); else it is told."""
+    levels = {"right": {1000: 55, 2000: 55, 4000: 55}, "left": {1000: 10, 2000: 10, 4000: 10}}
+    rule = preset("illinois-675")
+    sure = disposition(rule, [StageResult(DAY, False)], [ThresholdOutcome(DAY, levels)])
+    unsure = disposition(rule, [StageResult(DAY, False)], [ThresholdOutcome(DAY, levels, (("right", 1000),))])
+    assert unsure.status == sure.status and "Not reliable" not in sure.why
+    assert unsure.why.endswith(
+        "Not reliable: the tries at right 1000 Hz did not agree within 5 dB. The test should be repeated."
+    )
+
+
+def test_where_two_tests_refer_neither_is_silently_relied_upon(preset: Preset) -> None:
+    """California counts two threshold tests (from memory): a first one that is not reliable is told at the second."""
+    levels = {"right": {1000: 40, 2000: 10, 4000: 10}, "left": {1000: 10, 2000: 10, 4000: 10}}
+    first, second = ThresholdOutcome(DAY, levels, (("right", 1000),)), ThresholdOutcome(after(14), levels)
+    stands = disposition(preset("california-2951"), [StageResult(DAY, False)], [first, second])
+    assert stands.status == "referred" and "Not reliable: the tries at right 1000 Hz" in stands.why
+    superseded = disposition(preset("illinois-675"), [StageResult(DAY, False)], [first, second])
+    assert "Not reliable" not in superseded.why

@@ -26,7 +26,9 @@ from shared.hearing.readiness import (
     check,
     listening_tones,
 )
+from shared.hearing.readiness_repeat import FACTS_OF, asked_steps, without
 from shared.hearing.readiness_validity import StationFor, why_expired
+from shared.hearing.station_watch import Suspect
 
 Preset = Callable[[str], Protocol]
 TODAY = date(2026, 9, 14)
@@ -312,3 +314,58 @@ PASSED = StationFor(TODAY, "MK", "AM-04", "EP-04", "library")
 def test_a_check_holds_for_its_day_room_equipment_and_screener(now: StationFor, watch: str, why: str) -> None:
     said = why_expired(PASSED, now, watch=watch)
     assert (why in said) if why else said == ""
+
+
+# -- a tone that is not clean, and the short way ---------------------------------------------------
+
+
+def test_a_tone_that_is_not_clean_fails_the_check_with_what_to_do(preset: Preset) -> None:
+    """A listening check looks for crackle, clicks and cross-talk: trade-facts of the calibration page, second-hand
+    in part, rest from memory; that earphones go with their audiometer: Minnesota Department of Health (read)."""
+    heard = {"right": [1000, 2000, 4000], "left": [1000, 2000]}
+    result = checked(preset("aaa-2011"), listening=heard, not_clean={"left": [4000]})
+    assert not result.passed and result.level_db_hl is None
+    assert result.reasons == (
+        "Not clean in the listening check: left earphone, 4000 Hz. Change the cord, or the earphones together with "
+        "their audiometer, then check again.",
+    )
+    assert step_of(result, "listening") is StepState.FAILED
+
+
+def test_a_tone_called_clean_and_not_clean_is_not_clean(preset: Preset) -> None:
+    assert not checked(preset("aaa-2011"), not_clean={"right": [1000]}).passed
+
+
+def test_facts_with_and_without_the_third_state_are_read_back_equal() -> None:
+    plain = ReadinessFacts.from_dict(LINE)
+    assert "not_clean" not in plain.to_dict()  # as in every entry written before it was asked for
+    for each in (plain, ReadinessFacts.from_dict(LINE | {"not_clean": {"left": [2000, 4000]}})):
+        assert ReadinessFacts.from_dict(each.to_dict()) == each
+
+
+@pytest.mark.parametrize(
+    ("suspect", "steps"),
+    [
+        (Suspect.TONE, ("listening",)),
+        (Suspect.EARPHONE, ("listening",)),
+        (Suspect.ROOM, ("level",)),
+        (Suspect.LEVEL, ("listening", "level")),
+    ],
+)
+def test_the_short_way_leaves_out_what_is_asked_for_and_keeps_the_rest(
+    preset: Preset, suspect: Suspect, steps: tuple[str, ...]
+) -> None:
+    passed = ReadinessFacts.from_dict(LINE)
+    assert asked_steps(suspect) == steps
+    rest = without(passed, steps)
+    again = check(rest, preset("aaa-2011"), TODAY)
+    assert not again.passed
+    unanswered = {r.key for r in again.steps if r.state is StepState.OPEN}
+    assert unanswered == set(steps)
+    kept = {name for name, value in passed.to_dict().items() if rest.to_dict().get(name) == value}
+    assert {"audiometer", "earphones", "calibrated"} <= kept
+
+
+def test_every_step_of_the_check_knows_its_facts() -> None:
+    assert set(FACTS_OF) == {step.key for step in STEPS}
+    assert asked_steps("something newer") == tuple(FACTS_OF)
