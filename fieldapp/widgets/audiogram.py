@@ -7,7 +7,7 @@ from typing import Any
 
 from kivy.app import App
 from kivy.core.text import Label as CoreLabel
-from kivy.graphics import Color, Rectangle, SmoothLine
+from kivy.graphics import Color, Line, Rectangle, SmoothLine
 from kivy.metrics import dp
 from kivy.uix.widget import Widget
 
@@ -93,7 +93,9 @@ class Audiogram(Widget):
             points = [value for point in line for value in self._at(point)]
             dashed = charts.LINE[ear] == "dashed"
             if dashed:
-                SmoothLine(points=points, width=1, dash_length=dp(6), dash_offset=dp(4))
+                Line(
+                    points=points, width=1, dash_length=dp(6), dash_offset=dp(4)
+                )  # only a thin one has dashes
             else:
                 SmoothLine(points=points, width=dp(1.2))
         size = dp(15)

@@ -75,6 +75,7 @@ class ChildPresenter(Presenter):
 
         followup = FollowupPresenter(self.session)
         followup.changed = self.changed
+        followup.back = ("child", {"child": self.child, "back": self.back})
         followup.open(self.child)
 
     def decide(self) -> None:

@@ -9,7 +9,7 @@ from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
 from fieldapp.screens.translation import Translator
 from fieldapp.services.office import CLOSINGS, fitting_steps
-from shared.records.standing import Standing, Status
+from shared.records.standing import ExaminationNoted, Standing, Status
 
 LIMIT = 500
 ALL = ""
@@ -17,7 +17,9 @@ CLOSED = Status.CLOSED.value
 
 
 class FollowupPresenter(Presenter):
-    """``status`` narrows the list to one kind."""
+    """``status`` narrows the list to one kind; ``back`` is where the way to a child's audiogram comes back to."""
+
+    back: tuple[str, dict[str, Any]] = ("followup", {})
 
     def enter(self) -> None:
         self.status = ALL
@@ -83,6 +85,14 @@ class FollowupPresenter(Presenter):
         ]
         if ways:
             ways.append((t("followup.close"), "quiet", lambda: self._ask_why(child)))
+        ways += [
+            (
+                t("findings.of_day", day=_examined(t, each)),
+                "quiet",
+                lambda noted=each.id: self._findings(child, noted),
+            )
+            for each in standing.examinations
+        ]
         if (newest := desk.office.last_step(child)) is not None:
             last = step_words(t, str(newest.body["step"]))
             ways.append((t("followup.undo", step=last), "quiet", lambda: self._undo(child)))
@@ -119,19 +129,42 @@ class FollowupPresenter(Presenter):
 
     def _note(self, child: str, step: str) -> None:
         if step == "findings":
-            self.session.ask_text(
-                self.t("followup.step_findings"),
-                self.t("followup.findings_label"),
-                self.t("note.keep"),
-                lambda words: self._write(child, step, words),
-            )
+            self._ask_how(child)
             return
         self._write(child, step, "")
+
+    def _ask_how(self, child: str) -> None:
+        """Findings come back as thresholds, or as words only."""
+        t = self.t
+        self.session.ask(
+            t("followup.step_findings"),
+            t("findings.how"),
+            [
+                (t("findings.enter"), "quiet", lambda: self._findings(child)),
+                (t("findings.words_only"), "quiet", lambda: self._ask_words(child)),
+                (t("sheet.back"), "strong", lambda: None),
+            ],
+        )
+
+    def _ask_words(self, child: str) -> None:
+        self.session.ask_text(
+            self.t("followup.step_findings"),
+            self.t("followup.findings_label"),
+            self.t("note.keep"),
+            lambda words: self._write(child, "findings", words),
+        )
+
+    def _findings(self, child: str, noted: str = "") -> None:
+        self.session.go("findings", child=child, noted=noted, back=self.back)
 
     def _write(self, child: str, step: str, note: str) -> None:
         office = self.session.desk.office
         if self.guarded(lambda: office.note_step([child], step, note=note)):
             self.changed()
+
+
+def _examined(t: Translator, noted: ExaminationNoted) -> str:
+    return phrases.short_date(t, noted.examination.examined.isoformat())
 
 
 def step_words(t: Translator, step: str) -> str:
