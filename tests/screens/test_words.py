@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import re
 from pathlib import Path
 from string import Formatter
@@ -71,3 +72,60 @@ def test_a_sentence_with_numbers_is_translated_around_them():
     assert spanish.sentence("Tablet C has not given back.") == "La tableta C no ha devuelto."
     assert spanish.sentence("no such sentence 7") == "no such sentence 7"
     assert Translator("en").sentence("Tablet C has not given back.") == "Tablet C has not given back."
+
+
+# -- sentences of errors and rules -----------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def said():
+    """The reader of the code, loaded by path: tests have no packages."""
+    spec = importlib.util.spec_from_file_location(
+        "tests_sentences_said", Path(__file__).with_name("sentences_said.py")
+    )
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def unnumbered(text):
+    return re.sub(r"{\d}", "{}", text)
+
+
+def is_known(text, known):
+    """In these very words, or as the frame of known sentences, or one sentence after the other."""
+    if unnumbered(text) in known:
+        return True
+    frame = re.compile(re.sub(r"\\{\d\\}", ".*", re.escape(text)))
+    if "{" in text and any(frame.fullmatch(each) for each in known):
+        return True
+    first, stop, rest = text.partition(". ")
+    return bool(stop) and is_known(first + ".", known) and is_known(rest, known)
+
+
+@pytest.mark.parametrize("language", [language for language in LANGUAGES if language != "en"])
+def test_every_sentence_that_an_error_or_a_rule_can_say_is_translated(said, language):
+    known = {unnumbered(text) for text in sentences_of(language)}
+    found = said.said_by_the_code()
+    assert len(found) > 400
+    missing = {place: text for text, place in found.items() if not is_known(text, known)}
+    assert missing == {}
+
+
+def test_the_reader_finds_sentences_and_passes_over_the_rest(said):
+    source = '''
+"""A module says what it is."""
+def refuse(name):
+    """A function too."""
+    raise Refused(f"Tablet {name} is lost.", kept="Nothing was changed.", todo="no sentence", path="A.return")
+'''
+    assert [text for _line, text in said.sentences_in(source)] == [
+        "Tablet {1} is lost.",
+        "Nothing was changed.",
+    ]
+
+
+def test_translations_use_no_value_that_the_sentence_lacks():
+    for language in LANGUAGES:
+        for english, other in sentences_of(language).items():
+            assert set(re.findall(r"{\d}", other)) <= set(re.findall(r"{\d}", english)), english
