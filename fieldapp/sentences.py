@@ -1,7 +1,7 @@
 """Whole English sentences that rules and errors give, in another language: for screens and papers. No Kivy.
 
-The sentences are in ``assets/translations/sentences.LANGUAGE.toml``. ``{1}``, ``{2}`` ... stand for a number, a name, a list
-or another known sentence within the sentence.
+The sentences are in ``assets/translations/sentences.LANGUAGE.toml``. ``{1}``, ``{2}`` ... stand for a number, a name, a
+list or another known sentence within the sentence.
 """
 
 from __future__ import annotations

@@ -8,7 +8,15 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from fieldapp.cli.say import Progress, changed_passphrase, counted, passphrase, say_json, tablet_passphrase
+from fieldapp.cli.say import (
+    Progress,
+    changed_passphrase,
+    counted,
+    passphrase,
+    say_json,
+    tablet_passphrase,
+    warn,
+)
 from fieldapp.exports import EXPORTS
 from fieldapp.platform.clock import DeviceClock, ScriptClock
 from fieldapp.platform.files import read_whole
@@ -17,7 +25,7 @@ from fieldapp.services.closing import Aside
 from fieldapp.services.desk import Desk, Gathering
 from fieldapp.services.exemptions import due_for, exempt
 from fieldapp.services.presets import load_protocol
-from fieldapp.services.printing import paper_context, print_papers
+from fieldapp.services.printing import must_be_warned, paper_context, print_papers
 from fieldapp.services.roll import rows_of
 from fieldapp.services.script import Player
 from fieldapp.services.station import Station
@@ -472,13 +480,15 @@ def letterhead(options: Options) -> int:
 def papers(options: Options) -> int:
     """Make the papers, all or some."""
     with closing(Desk.open(options.book, passphrase())) as desk:
-        progress = Progress("paper")
+        protocol, progress = desk.protocol, Progress("paper")
         try:
             made = print_papers(
                 desk, options.out, only=options.only or (), page_size=options.page, progress=progress
             )
         finally:
             progress.end()
+    if any(must_be_warned(protocol, each.name) for each in made):
+        warn("Nobody has compared this protocol with the rule in force: ask the lead before letters go home.")
     if options.json:
         say_json([{"paper": each.name, "file": str(each.path), "pages": each.pages} for each in made])
         return 0

@@ -65,6 +65,11 @@ def _secret(variable: str, question: str, *, new: bool) -> str:
     return given
 
 
+def warn(words: str) -> None:
+    """Something to know before going on; nothing is refused."""
+    print(f"Note: {words}", file=sys.stderr)
+
+
 class Progress:
     """A line that counts on a terminal, and says nothing elsewhere."""
 

@@ -53,7 +53,8 @@ def print_letters(
     """
     wordings = {tag: load_wording(kind.name, tag, context.letters_folder) for tag in LANGUAGES}
     title = words(context.language)(f"letters_{kind.name.replace('-', '_')}")
-    sheet = Sheet(path, context, title=title, code=kind.code, left=LEFT[context.page_size])
+    left = LEFT[context.page_size]
+    sheet = Sheet(path, context, title=title, code=kind.code, left=left, home=True)
     chosen = [standing for standing in standings if standing.status in kind.statuses]
     done = 0
     for grade, name, children in by_class(chosen):

@@ -36,9 +36,17 @@ class Sheet:
     """One PDF while it is being made."""
 
     def __init__(
-        self, path: Path, context: PaperContext, *, title: str, code: str, left: float = MARGIN
+        self,
+        path: Path,
+        context: PaperContext,
+        *,
+        title: str,
+        code: str,
+        left: float = MARGIN,
+        home: bool = False,
     ) -> None:
         self.context = context
+        self.home = home  # it goes to a family: what only the office has to act on is said quietly
         self.words = words(context.language)
         self.number = context.document_number(code)
         self.width, self.height = context.page
@@ -262,7 +270,7 @@ class Sheet:
         issued = say("issued", date=say.long_date(context.issued))
         beside = " · ".join((say("document", number=number), visit, issued))
         lines = typeface.wrap(
-            f"{protocol_line(context, say)} {say('caution')}", self.right - self.left, SMALL
+            f"{protocol_line(context, say, home=self.home)} {say('caution')}", self.right - self.left, SMALL
         )
         beside_lines = typeface.wrap(beside, self.right - self.left - 66, SMALL)
         return lines, beside_lines, FOOT + 9 * (len(lines) + len(beside_lines))
@@ -294,10 +302,15 @@ def _binary_streams() -> Iterator[None]:
         rl_config.useA85 = before
 
 
-def protocol_line(context: PaperContext, say: Words) -> str:
-    """The protocol, its source, when it was looked up, and whether a person has verified it."""
+def protocol_line(context: PaperContext, say: Words, *, home: bool = False) -> str:
+    """The protocol, its source, when it was looked up, and whether a person has verified it.
+
+    On staff papers NOT VERIFIED stands out. A letter home says it in small, plain words: a family can do nothing about it,
+    and the office is warned before letters are saved (``fieldapp.services.printing.must_be_warned``).
+    """
     protocol = context.protocol
     key = "protocol" if protocol.checked else "protocol_unchecked"
     source = protocol.source or say("no_source")
     named = say(key, title=protocol.title, source=source, checked=say.short_date(protocol.checked))
-    return f"{named} {say('verified' if protocol.verified else 'not_verified')}"
+    unverified = "not_verified_home" if home else "not_verified"
+    return f"{named} {say('verified' if protocol.verified else unverified)}"

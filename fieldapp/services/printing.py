@@ -11,6 +11,7 @@ from typing import Any
 from fieldapp.papers import Office as Letterhead
 from fieldapp.papers import PaperContext, PaperMade, chosen_papers, draw_paper, keep_paper
 from fieldapp.services.desk import Desk
+from shared.hearing.protocol import Protocol
 from shared.records.entries import Kind
 from shared.records.standing import Standing
 
@@ -73,10 +74,10 @@ class PaperDrawn:
         )
 
 
-def must_be_warned(context: PaperContext, name: str) -> bool:
+def must_be_warned(protocol: Protocol, name: str) -> bool:
     """Whether whoever prints this has to know that no person has verified the protocol: a letter home says so only
     quietly."""
-    return name.startswith("letters-") and not context.protocol.verified
+    return name.startswith("letters-") and not protocol.verified
 
 
 def draw(

@@ -12,7 +12,7 @@ from fieldapp.platform.pages import can_show
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
 from fieldapp.screens.open_file import can_open, open_file
-from fieldapp.services.printing import PaperDrawn, PaperPrinted, draw, keep, must_be_warned, paper_context
+from fieldapp.services.printing import PaperDrawn, PaperPrinted, draw, keep, must_be_warned
 from shared.records.entries import Entry, Kind
 
 PAGE_SIZES = ("letter", "a4")
@@ -89,7 +89,7 @@ class PapersPresenter(Presenter):
         self.session.ask(t("papers.unverified_title"), words, choices)
 
     def _unverified(self) -> bool:
-        return must_be_warned(paper_context(self.session.desk), self.chosen)
+        return must_be_warned(self.session.desk.protocol, self.chosen)
 
     def _make(self) -> None:
         desk, drawing = self.session.desk, self._drawing()

@@ -171,7 +171,7 @@ class PreviewPresenter(Presenter):
         if self.busy or self.saved is not None:
             return
         t = self.t
-        if not must_be_warned(self.paper.context, self.paper.name):
+        if not must_be_warned(self.paper.context.protocol, self.paper.name):
             act()
             return
         choices = [
@@ -198,7 +198,7 @@ class PreviewPresenter(Presenter):
     def view(self) -> PreviewView:
         """What stands beside the page."""
         t = self.t
-        warned = must_be_warned(self.paper.context, self.paper.name)
+        warned = must_be_warned(self.paper.context.protocol, self.paper.name)
         unprintable = self.paper.unprintable
         said = [t("papers.unprintable", names="; ".join(unprintable))] if unprintable else []
         if self.saved is not None:
