@@ -65,14 +65,16 @@ def sealed_parts(
     payloads: Iterable[bytes], sealer: Sealer, *, number: int, link: bytes, random: Callable[[int], bytes]
 ) -> tuple[bytes, int, bytes]:
     """One transaction as frames: the bytes, the next number, the next link."""
-    parts = list(payloads)
-    frames = []
-    for index, payload in enumerate(parts, start=1):
-        part = LAST_PART if index == len(parts) else MORE_PARTS
+    data = bytearray()
+    waiting = iter(payloads)
+    payload: bytes | None = next(waiting)
+    while payload is not None:
+        following = next(waiting, None)
+        part = LAST_PART if following is None else MORE_PARTS
         frame = sealer.seal(payload, number=number, part=part, link=link, nonce=random(NONCE_BYTES))
-        frames.append(frame)
-        number, link = number + 1, frame[-TAG_BYTES:]
-    return b"".join(frames), number, link
+        data += frame
+        number, link, payload = number + 1, frame[-TAG_BYTES:], following
+    return bytes(data), number, link
 
 
 @dataclass(slots=True)
