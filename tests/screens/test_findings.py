@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fieldapp.screens.child.page import child_view
 from fieldapp.screens.findings.draft import AFTER, BEFORE, COLUMNS, MASKED, MINUS, NO_RESPONSE, Cell, Draft
 from fieldapp.screens.findings.presenter import ABOUT, SHOWN, TYPING, FindingsPresenter
 from fieldapp.widgets.pads_signs import ERASE
@@ -207,6 +208,18 @@ def test_the_figures_are_told_with_the_names_of_their_scales(act):
     )
     assert clark and told[next(h for h in told if "WHO 2021" in h)] == "no average, so none"
     assert "none, not tested at 4000 Hz" in told["Right ear, mean"]
+
+
+def test_the_childs_page_shows_it_beside_the_schools_tests(act, desk):
+    press(act, ["4", "0", MASKED])
+    act.open_column("right", "bone")
+    press(act, ["7", "0", NO_RESPONSE])
+    act.set(examined="2026-09-10", examiner="County clinic")
+    act.save()
+    standing = desk.ledger.register.standing(act.child)
+    table = child_view(act.t, desk, standing, date(2026, 9, 14)).tests[-1]
+    assert (table.heading, table.about) == ("Audiogram of 10 Sep 2026", "County clinic · dB HL")
+    assert table.rows == (("right", "Right", ("40 M",)), ("right", "bone", ("NR 70",)))
 
 
 # -- the window --------------------------------------------------------------------------------------

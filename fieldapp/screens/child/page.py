@@ -13,9 +13,10 @@ from fieldapp.screens.translation import Translator
 from fieldapp.services.child_data import FIELDS
 from fieldapp.services.exemptions import due_for
 from shared.hearing.due import DUE_REASONS
+from shared.hearing.examination import CONDUCTIONS, Reading
 from shared.records.entries import EARS, Entry, Kind
 from shared.records.people import Correction, corrections
-from shared.records.standing import Person, Screening, Standing, Status, ThresholdTest
+from shared.records.standing import ExaminationNoted, Person, Screening, Standing, Status, ThresholdTest
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,11 @@ def child_view(t: Translator, desk: Any, standing: Standing, today: date) -> Chi
         status=phrases.sign(standing.status) + t(f"status.{standing.status.value}"),
         stands=page.stands(),
         fields=tuple(page.field(name) for name in FIELDS),
-        tests=(*map(page.screening, standing.screenings), *map(page.threshold_test, standing.thresholds)),
+        tests=(
+            *map(page.screening, standing.screenings),
+            *map(page.threshold_test, standing.thresholds),
+            *map(page.examination, standing.examinations),
+        ),
         sections=tuple((heading, lines) for heading, lines in sections if lines),
         doubts=page.doubts(),
         has_steps=bool(standing.followups) or standing.status in _FOLLOWED,
@@ -200,6 +205,27 @@ class _Page:
         return self._table(
             t("child_page.threshold", when=self._moment(test.begun_at)), about, tones, said, note
         )
+
+    def examination(self, noted: ExaminationNoted) -> TestTable:
+        """An examiner's audiogram: each ear by air, and below it by bone where that was measured."""
+        t, found = self.t, noted.examination
+        tones = sorted({each.hz for each in found.readings})
+        rows = []
+        for ear in EARS:
+            for conduction in CONDUCTIONS:
+                said = {each.hz: self._reading(each) for each in found.of(ear, conduction)}
+                word = t(f"ear.{ear}_row") if conduction == "air" else t("findings.bone")
+                rows += [(ear, word, tuple(said.get(hz, "") for hz in tones))] if said else []
+        about = " · ".join(filter(None, (found.examiner, "dB HL")))
+        day = phrases.short_date(t, found.examined.isoformat())
+        return TestTable(
+            t("findings.of_day", day=day), about, tuple(map(str, tones)), tuple(rows), found.note
+        )
+
+    def _reading(self, each: Reading) -> str:
+        limit = self.t("child_page.no_answer", limit=each.level_db_hl)
+        level = limit if each.no_response else str(each.level_db_hl)
+        return f"{level} {self.t('findings.sign_masked')}" if each.masked else level
 
     def _table(
         self, heading: str, about: str, tones: list[int], said: dict[tuple[str, int], str], note: str
