@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from fieldapp.papers.context import PaperContext
+from fieldapp.papers.yearly import part_of
 from fieldapp.platform.files import write_whole
 from shared.records.standing import Answer, Screening, Standing, ThresholdTest
 
@@ -50,6 +51,7 @@ def child_document(standing: Standing, context: PaperContext) -> dict[str, Any]:
             for each in standing.followups
         ],
         "papers": list(standing.papers),
+        "counted_as": part_of(standing),
     }
 
 

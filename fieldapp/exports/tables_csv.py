@@ -7,11 +7,12 @@ from pathlib import Path
 
 from fieldapp.exports.spreadsheet import Cell, write_csv
 from fieldapp.papers.context import PaperContext
+from fieldapp.papers.yearly import part_of
 from shared.records.standing import Standing
 
 _COLUMNS = {
     "children": "record student_number family given born grade class language added left status since why note "
-    "no_response_hz due_from due_to observations papers",
+    "no_response_hz due_from due_to observations papers counted_as",
     "screenings": "record student_number screening begun_at finished_at tablet screener reseated result governs "
     "stage no_response_hz",
     "answers": "record student_number screening ear hz level_db_hl heard walk at tablet screener",
@@ -58,6 +59,7 @@ def _child(standing: Standing) -> list[Cell]:
         *(standing.window or ("", "")),
         "; ".join(standing.observations),
         " ".join(standing.papers),
+        part_of(standing),
     ]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +12,7 @@ from fieldapp.papers.context import PaperContext, PaperMade
 from fieldapp.papers.sheet import SOFT, Sheet
 from fieldapp.papers.table import BOX, Column, Group, Table
 from fieldapp.papers.wording import Words, by_class, language_of, listed_name, words
+from fieldapp.papers.yearly import PARTS, part_of
 from shared.records.standing import Standing, Status
 
 
@@ -164,15 +166,18 @@ def print_list(
         for grade, name, children in by_class(listed)
     ]
     table.draw(groups)
-    close_list(sheet, len(listed), windowed=chosen.windowed)
+    close_list(sheet, listed, windowed=chosen.windowed)
     return sheet.save()
 
 
-def close_list(sheet: Sheet, count: int, *, windowed: bool = False) -> None:
-    """The end of a list: how many in all, where the window comes from, names to complete, the protocol's notes."""
-    say, protocol = sheet.words, sheet.context.protocol
+def close_list(sheet: Sheet, listed: Sequence[Standing], *, windowed: bool = False) -> None:
+    """The end of a list: how many in all and where the yearly summary counts them, where the window comes from, names
+    to complete, the protocol's notes."""
+    say, protocol, count = sheet.words, sheet.context.protocol, len(listed)
     sheet.y -= 4
     sheet.paragraph(say("total", count=counted(say, count)) if count else say("nobody"), 10, bold=True)
+    if count:
+        sheet.paragraph(say("counted_as", parts=_counted_as(say, listed)), 9)
     notes = [say("window_local")] if windowed and protocol.rescreen_set_locally and count else []
     sheet.paragraph(" ".join((*notes, *map(say.sentence, protocol.cautions))), 7.5, grey=SOFT)
     if sheet.unprintable:
@@ -182,6 +187,12 @@ def close_list(sheet: Sheet, count: int, *, windowed: bool = False) -> None:
         for name in sheet.unprintable:
             points = " ".join(f"U+{ord(letter):04X}" for letter in name.letters)
             sheet.paragraph(f"{name.student_number or name.child}: {points}", 8)
+
+
+def _counted_as(say: Words, listed: Sequence[Standing]) -> str:
+    """Where the yearly summary counts these children, in the order of its columns."""
+    found = Counter(map(part_of, listed))
+    return " · ".join(f"{say(f'count.{part}')}: {found[part]}" for part in PARTS if found[part])
 
 
 def write_list(path: Path, chosen: ChildList, standings: Sequence[Standing], context: PaperContext) -> Path:
@@ -206,6 +217,7 @@ def write_list(path: Path, chosen: ChildList, standings: Sequence[Standing], con
                     *window,
                     "; ".join(part for part in (words("en").signs(child), child.note) if part),
                     language_of(person.language) if person.language else "",
+                    part_of(child),
                 ]
             )
     return write_csv(path, LIST_COLUMNS, rows)
@@ -226,4 +238,5 @@ LIST_COLUMNS = (
     "due_to",
     "note",
     "letter_language",
+    "counted_as",
 )

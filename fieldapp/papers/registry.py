@@ -12,19 +12,23 @@ from fieldapp.papers.context import PaperContext, PaperMade
 from fieldapp.platform.files import write_whole
 from shared.collecting import no_collecting
 from shared.errors import WrongUse
-from shared.records.standing import Standing
+from shared.records.standing import Standing, Status
 
 Make = Callable[[Path, Sequence[Standing], PaperContext], PaperMade]
 
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """One kind of paper. ``standard``: made when no names are asked for. ``table`` writes its rows as CSV."""
+    """One kind of paper. ``standard``: made when no names are asked for. ``table`` writes its rows as CSV.
+
+    ``holds``: whether a child is on it; None for a paper that is not about single children.
+    """
 
     title: str
     print: Make
     table: Callable[[Path, Sequence[Standing], PaperContext], Path] | None = None
     standard: bool = True
+    holds: Callable[[Standing], bool] | None = None
 
     def draw(self, path: Path, standings: Sequence[Standing], context: PaperContext) -> PaperMade:
         """Draw it in memory; nothing is written. Raises ``Refused``."""
@@ -48,14 +52,18 @@ def _list(chosen: lists.ChildList) -> Paper:
     def table(path: Path, standings: Sequence[Standing], context: PaperContext) -> Path:
         return lists.write_list(path, chosen, standings, context)
 
-    return Paper(chosen.title("en"), make, table)
+    return Paper(chosen.title("en"), make, table, holds=_stands_as(*chosen.statuses))
 
 
 def _letters(title: str, kind: letters.Letter, *, standard: bool = True) -> Paper:
     def make(path: Path, standings: Sequence[Standing], context: PaperContext) -> PaperMade:
         return letters.print_letters(path, kind, standings, context)
 
-    return Paper(title, make, standard=standard)
+    return Paper(title, make, standard=standard, holds=_stands_as(*kind.statuses))
+
+
+def _stands_as(*statuses: Status) -> Callable[[Standing], bool]:
+    return lambda standing: standing.status in statuses
 
 
 PAPERS: Mapping[str, Paper] = {
@@ -67,13 +75,17 @@ PAPERS: Mapping[str, Paper] = {
     "threshold-list": _list(lists.THRESHOLD),
     "exempt-list": _list(lists.EXEMPT),
     "referral-list": _list(lists.REFERRED),
-    "class-slips": Paper("Class slips", slips.print_slips),
+    "class-slips": Paper("Class slips", slips.print_slips, holds=_stands_as(*slips.WANTED)),
     "letters-rescreen": _letters("Letters home: rescreen", letters.RESCREEN),
     "letters-could-not-test": _letters("Letters home: could not test", letters.COULD_NOT_TEST),
     "letters-referral": _letters("Letters home: referral", letters.REFERRAL),
     "letters-passed": _letters("Letters home: passed", letters.PASSED, standard=False),
-    "examiner-letters": Paper("Referral letters to the examiner", record.print_referrals),
-    "child-records": Paper("Children's records", record.print_records, standard=False),
+    "examiner-letters": Paper(
+        "Referral letters to the examiner", record.print_referrals, holds=_stands_as(Status.REFERRED)
+    ),
+    "child-records": Paper(
+        "Children's records", record.print_records, standard=False, holds=_stands_as(*Status)
+    ),
     "yearly-summary": Paper("Yearly summary by grade", summary.print_summary, summary.write_summary),
     "readiness-log": Paper("Equipment and readiness log", station_log.print_readiness_log),
     "station-watch": Paper("Station watch report", station_log.print_station_watch),

@@ -6,10 +6,12 @@ import csv
 from collections import Counter
 from dataclasses import replace
 
+import pypdf
 import pytest
 
 from fieldapp.exports import export_csv
-from fieldapp.papers import make_papers
+from fieldapp.papers import PAPERS, make_papers
+from fieldapp.papers.wording import words
 from fieldapp.papers.yearly import COLUMNS, PARTS, count_by_grade, total
 from shared.records.standing import Followup, Status
 
@@ -84,3 +86,37 @@ def test_the_counts_are_those_recounted_from_the_csv_export(followed, visit, out
             assert int(printed[grade][column]) == expected, (grade, column)
     assert int(printed["all"]["enrolled"]) == len(followed)
     assert {int(printed["all"][column]) > 0 for column in ("seen", "no_loss", "lost", "left")} == {True}
+
+
+def test_lists_counts_and_csv_agree_on_where_each_child_is_counted(followed, visit, out) -> None:
+    """Every child of every list, by its own line and by the two CSVs, lies where the summary counts it."""
+    declined = next(child for child in followed if child.status is Status.DECLINED)
+    passed = next(child for child in followed if child.status is Status.PASSED)
+    odd = [  # screened first, declined later; under care, and gone from the roster
+        replace(passed, child="odd1@x", status=Status.DECLINED),
+        replace(
+            declined, child="odd2@x", status=Status.UNDER_CARE, person=replace(declined.person, left=True)
+        ),
+    ]
+    children = [*followed, *odd]
+    lists = [name for name, paper in PAPERS.items() if paper.table and name.endswith("-list")]
+    made = make_papers(out, children, visit, [*lists, "yearly-summary"])
+    export_csv(out, children, visit)
+    in_export = {row["record"]: row["counted_as"] for row in read(out / "children.csv")}
+    summary = next(row for row in read(out / "yearly-summary.csv") if row["grade"] == "all")
+    assert Counter(in_export.values()) == {part: int(summary[part]) for part in PARTS if int(summary[part])}
+    for name in lists:
+        rows = read(out / f"{name}.csv")
+        counted = Counter(row["counted_as"] for row in rows)
+        assert counted == Counter(in_export[child] for child in made[name].children)
+        text = " ".join("".join(p.extract_text() for p in pypdf.PdfReader(made[name].path).pages).split())
+        said = " · ".join(f"{LABELS[part]}: {counted[part]}" for part in PARTS if counted[part])
+        assert f"In the yearly summary: {said}" in text
+    exempt = Counter(row["counted_as"] for row in read(out / "exempt-list.csv"))
+    assert exempt == {"exempt": int(summary["exempt"]), "under_care": int(summary["under_care"])} | {
+        "screened": 1,
+        "left": 1,
+    }
+
+
+LABELS = {part: words("en")(f"count.{part}") for part in PARTS}
