@@ -73,8 +73,14 @@ def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
     stage.current.presenter.make()
     yield "papers-letters-before-they-go-home"
     hand.touch(session.t("papers.save_anyway"))
+    yield "papers-letters-no-letterhead"
+    hand.touch(session.t("papers.save_anyway"))
     hand.until(lambda: not stage.current.presenter.busy)
     yield "papers-letters"
+    stage.current.presenter.open("rescreen-list")
+    stage.current.presenter.make()
+    yield "papers-there-already"
+    hand.front.close()
     for paper, name in (("rescreen-list", "preview"), ("letters-rescreen", "preview-letters")):
         stage.current.presenter.open(paper)
         stage.current.presenter.show()

@@ -25,7 +25,7 @@ from fieldapp.services.closing import Aside
 from fieldapp.services.desk import Desk, Gathering
 from fieldapp.services.exemptions import due_for, exempt
 from fieldapp.services.presets import load_protocol
-from fieldapp.services.printing import must_be_warned, paper_context, print_papers
+from fieldapp.services.printing import lacks_letterhead, must_be_warned, paper_context, print_papers
 from fieldapp.services.roll import rows_of
 from fieldapp.services.script import Player
 from fieldapp.services.station import Station
@@ -483,12 +483,22 @@ def papers(options: Options) -> int:
         protocol, progress = desk.protocol, Progress("paper")
         try:
             made = print_papers(
-                desk, options.out, only=options.only or (), page_size=options.page, progress=progress
+                desk,
+                options.out,
+                only=options.only or (),
+                page_size=options.page,
+                overwrite=options.replace,
+                progress=progress,
             )
+            nameless = any(lacks_letterhead(desk, each.name) for each in made)
         finally:
             progress.end()
     if any(must_be_warned(protocol, each.name) for each in made):
         warn("Nobody has compared this protocol with the rule in force: ask the lead before letters go home.")
+    if nameless:
+        warn(
+            "The letterhead is empty: the letters name no office and no telephone. See: quietbell letterhead"
+        )
     if options.json:
         say_json([{"paper": each.name, "file": str(each.path), "pages": each.pages} for each in made])
         return 0

@@ -209,6 +209,7 @@ def _add_papers(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", type=Path, required=True, metavar="DIR")
     parser.add_argument("--only", nargs="+", action="extend", metavar="NAME", help="only these papers")
     parser.add_argument("--page", choices=("letter", "a4"), default="letter", help="the page size")
+    parser.add_argument("--replace", action="store_true", help="overwrite papers that are in the folder")
     _add_json(parser)
 
 

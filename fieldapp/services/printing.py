@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import count
 from pathlib import Path
 from typing import Any
 
 from fieldapp.papers import Office as Letterhead
 from fieldapp.papers import PaperContext, PaperMade, chosen_papers, draw_paper, keep_paper
 from fieldapp.services.desk import Desk
+from shared.errors import Refused
 from shared.hearing.protocol import Protocol
 from shared.records.entries import Kind
 from shared.records.standing import Standing
@@ -80,6 +82,22 @@ def must_be_warned(protocol: Protocol, name: str) -> bool:
     return name.startswith("letters-") and not protocol.verified
 
 
+def lacks_letterhead(desk: Desk, name: str) -> bool:
+    """Whether this paper is a letter that would not say who sends it."""
+    return name.startswith(("letters-", "examiner-")) and not letterhead(desk).name
+
+
+def beside(path: Path) -> Path:
+    """A free name beside a file that is there: ``NAME-2.pdf``, ``NAME-3.pdf`` ..."""
+    numbered = (path.with_stem(f"{path.stem}-{number}") for number in count(2))
+    return next(each for each in numbered if not each.exists())
+
+
+def moved(drawn: PaperDrawn, path: Path) -> PaperDrawn:
+    """The same paper, to be kept at another path."""
+    return replace(drawn, made=replace(drawn.made, path=path))
+
+
 def draw(
     desk: Desk,
     name: str,
@@ -119,13 +137,21 @@ def print_papers(
     only: Iterable[str] = (),
     page_size: str = "letter",
     language: str = "en",
+    overwrite: bool = False,
     progress: Callable[[int, str], None] | None = None,
 ) -> list[PaperPrinted]:
     """Make the papers named in ``only`` (the standard ones, where none is named) and write down each one issued.
 
     ``progress`` is told how many are made and which is in hand, and how far a long one is. Raises ``WrongUse`` for
-    an unknown name.
+    an unknown name, and ``Refused`` before anything is made where one is there already, without ``overwrite``.
     """
+    there = [name for name in chosen_papers(only) if (folder / f"{name}.pdf").exists()]
+    if there and not overwrite:
+        raise Refused(
+            f"In this folder there are papers of these names already: {', '.join(there)}.",
+            kept="Nothing was overwritten.",
+            todo="Choose another folder, or say that they are to be replaced.",
+        )
     context = paper_context(desk, page_size=page_size, language=language)
     standings = desk.standings()
     printed: list[PaperPrinted] = []

@@ -13,8 +13,10 @@ from fieldapp.screens.doubts.presenter import DoubtsPresenter
 from fieldapp.screens.followup.presenter import CLOSED, FollowupPresenter
 from fieldapp.screens.gather.presenter import GatherPresenter
 from fieldapp.screens.hand_out.presenter import HandOutPresenter
+from fieldapp.screens.papers.presenter import PapersPresenter
 from fieldapp.screens.watch.presenter import WatchPresenter
 from fieldapp.services.closing import Aside
+from fieldapp.services.printing import draw
 from shared.records.entries import Kind, Reason
 from shared.records.standing import Person, Status
 
@@ -349,3 +351,61 @@ def test_a_station_with_too_few_children_says_so(lead):
     lead.day(("Deniz", "++++++"), ("Mei", "++++++"), ("Inés", "++++++"))
     (row,) = watch.view().rows
     assert [words for words, _raised in row.cells] == ["0 %", "0 %", "20 %", "0 %", "0 %", "0 %"]
+
+
+# -- papers --------------------------------------------------------------------------------------
+
+
+def test_every_list_says_how_many_children_it_holds(lead):
+    lead.day(("Tobias", FAIL), ("Amara", "++++++"))
+    papers = lead.show(PapersPresenter)
+    counts = {name: count for name, _title, count in papers.papers()}
+    assert counts["rescreen-list"] == counts["letters-rescreen"] == "1"
+    assert counts["letters-passed"] == "1" and counts["not-yet-screened-list"] == "3"
+    assert counts["class-slips"] == "4" and counts["child-records"] == "5"
+    assert counts["yearly-summary"] == counts["readiness-log"] == ""
+
+
+def test_every_count_is_the_number_of_children_on_the_paper(lead, tmp_path):
+    """What a button says before and what the paper itself holds are worked out apart."""
+    lead.day(("Tobias", FAIL), ("Amara", "++++++"))
+    counts = {name: count for name, _title, count in lead.show(PapersPresenter).papers() if count}
+    made = {name: len(draw(lead.desk, name, tmp_path).made.children) for name in counts}
+    assert {name: int(count) for name, count in counts.items()} == made
+
+
+def test_a_paper_that_is_there_is_replaced_only_by_a_word(lead):
+    lead.day(("Tobias", FAIL))
+    papers = lead.show(PapersPresenter)
+    papers.make()
+    assert not lead.asked and papers.made["rescreen-list"].path.name == "rescreen-list.pdf"
+    first = papers.made["rescreen-list"].path.read_bytes()
+    papers.make()
+    assert lead.asked[-1][0] == "There is a rescreen-list.pdf already"
+    lead.choose("Not now")
+    lead.choose("Keep both: save as rescreen-list-2.pdf")
+    assert sorted(file.name for file in papers.folder.glob("*.pdf")) == [
+        "rescreen-list-2.pdf",
+        "rescreen-list.pdf",
+    ]
+    assert (papers.folder / "rescreen-list.pdf").read_bytes() == first
+    papers.make()
+    lead.choose("Replace it")
+    assert len(list(papers.folder.glob("*.pdf"))) == 2
+
+
+def test_letters_without_a_letterhead_are_warned_of(lead):
+    lead.day(("Tobias", FAIL))
+    papers = lead.show(PapersPresenter)
+    papers.open("letters-rescreen")
+    assert "no office and no telephone" in papers.view().warning
+    papers.make()
+    while lead.asked[-1][0] != "The letterhead is empty":
+        lead.choose("Save them")
+    lead.choose("Fill it in first")
+    assert lead.went[-1] == ("letterhead", {}) and not papers.folder.exists()
+    lead.desk.office.set_letterhead(name="Health office", phone="555-0100")
+    assert "no office" not in papers.view().warning
+    papers.make()
+    lead.choose("Save them")  # of the protocol that nobody has verified
+    assert (papers.folder / "letters-rescreen.pdf").exists()

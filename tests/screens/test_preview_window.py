@@ -152,5 +152,7 @@ def test_letters_by_an_unverified_protocol_are_saved_only_after_a_warning(office
     assert not (folder / "papers").exists() and office.front.presenter.saved is None
     office.touch("Save")
     office.touch("Save them")
+    assert office.sees("The letterhead is empty")
+    office.touch("Save them")
     office.until(lambda: office.front.presenter.saved)
     assert (folder / "papers" / "letters-rescreen.pdf").exists()

@@ -9,6 +9,7 @@ import pytest
 from fieldapp.papers import PAPERS
 from fieldapp.services.presets import load_protocol, preset_names
 from fieldapp.services.printing import draw, keep, must_be_warned, print_papers
+from shared.errors import Refused
 from shared.records.entries import Kind
 
 
@@ -26,7 +27,9 @@ def test_a_paper_is_drawn_without_a_trace_and_kept_as_it_was_drawn(visit, tmp_pa
     assert kept.path.with_suffix(".csv").exists()
     (entry,) = issued(desk)
     assert entry.body["paper"] == "not-yet-screened-list" and entry.body["number"] == drawn.made.number
-    (again,) = print_papers(desk, folder, only=["not-yet-screened-list"])
+    with pytest.raises(Refused, match="papers of these names already: not-yet-screened-list"):
+        print_papers(desk, folder, only=["not-yet-screened-list"])
+    (again,) = print_papers(desk, folder, only=["not-yet-screened-list"], overwrite=True)
     assert again.path.read_bytes() == drawn.made.pdf
 
 

@@ -11,8 +11,17 @@ from fieldapp.papers import PAPERS
 from fieldapp.platform.pages import can_show
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
+from fieldapp.screens.before_saving import ask_before_saving
 from fieldapp.screens.open_file import can_open, open_file
-from fieldapp.services.printing import PaperDrawn, PaperPrinted, draw, keep, must_be_warned
+from fieldapp.services.printing import (
+    PaperDrawn,
+    PaperPrinted,
+    draw,
+    keep,
+    lacks_letterhead,
+    moved,
+    must_be_warned,
+)
 from shared.records.entries import Entry, Kind
 
 PAGE_SIZES = ("letter", "a4")
@@ -50,9 +59,13 @@ class PapersPresenter(Presenter):
         self.previews = can_show()
         self.folder = (self.session.exchange or Path(self.session.store_path).parent) / "papers"
 
-    def papers(self) -> list[tuple[str, str, bool]]:
-        """(name, title, chosen) of every paper."""
-        return [(name, self._title(name), name == self.chosen) for name in PAPERS]
+    def papers(self) -> list[tuple[str, str, str]]:
+        """(name, title, how many children are on it now) of every paper."""
+        standings = self.session.desk.standings()
+        return [
+            (name, self._title(name), str(sum(map(paper.holds, standings))) if paper.holds else "")
+            for name, paper in PAPERS.items()
+        ]
 
     def _title(self, name: str) -> str:
         key = f"papers.{name}"
@@ -74,26 +87,17 @@ class PapersPresenter(Presenter):
         self.changed()
 
     def make(self) -> None:
-        """Make the paper and save it; before letters by a protocol that nobody has verified, ask."""
-        t = self.t
-        if self.busy:
-            return
-        if not self._unverified():
-            self._make()
-            return
-        choices = [
-            (t("papers.save_anyway"), "strong", self._make),
-            (t("papers.not_now"), "strong", lambda: None),
-        ]
-        words = f"{t('papers.unverified')} {t('papers.unverified_more')}"
-        self.session.ask(t("papers.unverified_title"), words, choices)
+        """Make the paper and save it, once everything that has to be asked before is answered."""
+        if not self.busy:
+            path = self.folder / f"{self.chosen}.pdf"
+            ask_before_saving(self.session, self.chosen, path, self._make)
 
     def _unverified(self) -> bool:
         return must_be_warned(self.session.desk.protocol, self.chosen)
 
-    def _make(self) -> None:
+    def _make(self, path: Path) -> None:
         desk, drawing = self.session.desk, self._drawing()
-        self._work(lambda: keep(desk, drawing()), self._made)
+        self._work(lambda: keep(desk, moved(drawing(), path)), self._made)
 
     def _drawing(self) -> Callable[[], PaperDrawn]:
         """What draws the paper that is chosen now, on the worker."""
@@ -163,6 +167,8 @@ class PapersPresenter(Presenter):
         made = self.made.get(self.chosen)
         letters = self.chosen.startswith(("letters", "examiner"))
         warnings = [t("papers.unverified")] if self._unverified() else []
+        if lacks_letterhead(desk, self.chosen):
+            warnings.append(t("papers.no_letterhead"))
         if not self.previews:
             warnings.append(t("papers.no_preview"))
         making = (self.far or t("papers.making")) if self.busy else ""

@@ -25,8 +25,8 @@ class PapersScreen(Screen):
 
     def enter(self, **arguments: Any) -> None:
         super().enter(**arguments)
-        for name, title, _chosen in self.presenter.papers():
-            tile = Tile(name=title)
+        for name, title, count in self.presenter.papers():
+            tile = Tile(name=title, count=count)
             tile.key = name
             tile.bind(on_release=lambda tile: self.presenter.open(tile.key))
             self.ids.papers.add_widget(tile)

@@ -7,13 +7,16 @@ the page in sight and the one after it are ever drawn, so that a paper of many h
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from fieldapp.platform.pages import Pages, Picture, open_pages
 from fieldapp.screens.base import Presenter
+from fieldapp.screens.before_saving import ask_before_saving
 from fieldapp.screens.open_file import can_open, open_file
-from fieldapp.services.printing import PaperDrawn, PaperPrinted, keep, must_be_warned
+from fieldapp.services.printing import PaperDrawn, PaperPrinted, keep, moved, must_be_warned
 
 #: How wide a page is: as the whole page fits the screen, as wide as the screen, and larger than that.
 WHOLE, ACROSS = 0, 1
@@ -157,32 +160,22 @@ class PreviewPresenter(Presenter):
     # -- save and print -------------------------------------------------------------------------
 
     def save(self) -> None:
-        """Save the paper as it is shown; before letters by a protocol that nobody has verified, ask."""
-        self._after_a_warning(self._keep)
+        """Save the paper as it is shown, once everything that has to be asked before is answered."""
+        self._ask(self._keep)
 
     def print_it(self) -> None:
         """Save it and hand it to the system's own viewer, which prints."""
         if self.saved is not None:
             open_file(self.saved.path)
         else:
-            self._after_a_warning(lambda: self._keep(then_print=True))
+            self._ask(lambda path: self._keep(path, then_print=True))
 
-    def _after_a_warning(self, act: Any) -> None:
-        if self.busy or self.saved is not None:
-            return
-        t = self.t
-        if not must_be_warned(self.paper.context.protocol, self.paper.name):
-            act()
-            return
-        choices = [
-            (t("papers.save_anyway"), "strong", act),
-            (t("papers.not_now"), "strong", lambda: None),
-        ]
-        words = f"{t('papers.unverified')} {t('papers.unverified_more')}"
-        self.session.ask(t("papers.unverified_title"), words, choices)
+    def _ask(self, act: Callable[[Path], Any]) -> None:
+        if not self.busy and self.saved is None:
+            ask_before_saving(self.session, self.paper.name, self.paper.made.path, act)
 
-    def _keep(self, then_print: bool = False) -> None:
-        desk, paper = self.session.desk, self.paper
+    def _keep(self, path: Path, then_print: bool = False) -> None:
+        desk, paper = self.session.desk, moved(self.paper, path)
         self.busy = True
         self.changed()
 
