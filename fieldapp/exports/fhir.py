@@ -10,26 +10,16 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Any
-from uuid import NAMESPACE_URL, uuid5
 
 from fieldapp.exports import loinc
+from fieldapp.exports.fhir_parts import Book, Reference, Resource, absent, coded, filled, local, practitioner
+from fieldapp.exports.fhir_visit import consent, encounters, letters
 from fieldapp.papers.context import PaperContext
 from fieldapp.platform.files import write_whole
 from shared.hearing.examination import CONDUCTIONS, Reading
 from shared.records.standing import ExaminationNoted, Screening, Standing, Status, ThresholdTest
 
-LOCAL = "urn:quietbell:codes"
-_ABSENT = "http://terminology.hl7.org/CodeSystem/data-absent-reason"
-_EXAM = {
-    "coding": [
-        {
-            "system": "http://terminology.hl7.org/CodeSystem/observation-category",
-            "code": "exam",
-            "display": "Exam",
-        }
-    ]
-}
+_EXAM = coded("observation-category", "exam", "Exam")
 # Why a child has no outcome: a code of the published set, and words.
 _NOT_TESTED = {
     Status.NOT_SEEN: ("not-performed", "not yet seen"),
@@ -52,35 +42,10 @@ EXAMINED = (
     "interpretation. Levels are hearing levels, dB HL."
 )
 
-Resource = dict[str, Any]
-
-
-class _Book:
-    """Gives resources their ids and collects them as entries."""
-
-    def __init__(self, context: PaperContext) -> None:
-        self.context = context
-        self.entries: list[dict[str, Any]] = []
-        self._known: set[str] = set()
-
-    def url(self, kind: str, key: str) -> str:
-        """The ``fullUrl`` of a resource."""
-        return f"urn:uuid:{uuid5(NAMESPACE_URL, f'quietbell:{self.context.number}:{kind}:{key}')}"
-
-    def add(self, key: str, resource: Resource) -> dict[str, str]:
-        """Put a resource into the bundle (once) and return a reference to it."""
-        url = self.url(resource["resourceType"], key)
-        if url not in self._known:
-            self._known.add(url)
-            self.entries.append(
-                {"fullUrl": url, "resource": {"id": url.removeprefix("urn:uuid:"), **resource}}
-            )
-        return {"reference": url}
-
 
 def bundle(standings: Sequence[Standing], context: PaperContext) -> Resource:
     """The whole visit as a FHIR R4 Bundle of type "collection"."""
-    book = _Book(context)
+    book = Book(context)
     school = book.add("school", {"resourceType": "Organization", "name": context.school or "School"})
     for standing in standings:
         _child(book, standing, school)
@@ -96,12 +61,18 @@ def export_fhir(folder: Path, standings: Sequence[Standing], context: PaperConte
     return [file]
 
 
-def _child(book: _Book, standing: Standing, school: dict[str, str]) -> None:
+def _child(book: Book, standing: Standing, school: Reference) -> None:
     patient = book.add(standing.child, _patient(standing, school))
+    visited = encounters(book, standing, patient, school)
     screenings = [
-        book.add(each.id, _screening(book, each, patient)) for each in standing.screenings if not each.stopped
+        book.add(each.id, {**_screening(book, each, patient), "encounter": visited[each.begun_at[:10]]})
+        for each in standing.screenings
+        if not each.stopped
     ]
-    tests = [book.add(each.id, _thresholds(book, each, patient)) for each in standing.thresholds]
+    tests = [
+        book.add(each.id, {**_thresholds(book, each, patient), "encounter": visited[each.begun_at[:10]]})
+        for each in standing.thresholds
+    ]
     for noted in standing.examinations:
         for conduction in CONDUCTIONS:
             if readings := [each for each in noted.examination.readings if each.conduction == conduction]:
@@ -110,17 +81,20 @@ def _child(book: _Book, standing: Standing, school: dict[str, str]) -> None:
     outcome = book.add(f"{standing.child}:standing", _standing(standing, patient, [*screenings, *tests]))
     if standing.status is Status.REFERRED or any(each.step == "sent" for each in standing.followups):
         book.add(standing.child, _referral(standing, patient, outcome))
+    letters(book, standing, patient, school, outcome)
+    if standing.status is Status.DECLINED:
+        consent(book, standing, patient, school)
 
 
-def _patient(standing: Standing, school: dict[str, str]) -> Resource:
+def _patient(standing: Standing, school: Reference) -> Resource:
     person = standing.person
-    name = _filled(
+    name = filled(
         use="official",
         text=" ".join(filter(None, (person.given, person.family))),
         family=person.family,
         given=[person.given] if person.given else [],
     )
-    return _filled(
+    return filled(
         resourceType="Patient",
         identifier=[{"system": "urn:quietbell:student-number", "value": person.student_number}]
         if person.student_number
@@ -143,38 +117,34 @@ def _patient(standing: Standing, school: dict[str, str]) -> Resource:
     )
 
 
-def _performed(book: _Book, author: str, device: str) -> Resource:
+def _performed(book: Book, author: str, device: str) -> Resource:
     """Who did it, on which device."""
-    who = {"resourceType": "Practitioner", "name": [{"text": author}]}
     tablet = {
         "resourceType": "Device",
         "deviceName": [{"name": book.context.tablet(device), "type": "user-friendly-name"}],
     }
-    performer = [book.add(author, who)] if author else []
-    return _filled(performer=performer, device=book.add(device, tablet) if device else None)
+    return filled(performer=practitioner(book, author), device=book.add(device, tablet) if device else None)
 
 
-def _screening(book: _Book, each: Screening, patient: dict[str, str]) -> Resource:
+def _screening(book: Book, each: Screening, patient: Reference) -> Resource:
     deciding = max((answer.walk for answer in each.answers), default=1)
     done = each.passed is not None
-    return _filled(
+    return filled(
         resourceType="Observation",
         status="final" if done else "preliminary",
         category=[_EXAM],
-        code=_local("hearing-screening", "Pure-tone hearing screening, one session"),
+        code=local("hearing-screening", "Pure-tone hearing screening, one session"),
         subject=patient,
-        effectivePeriod=_filled(start=each.begun_at, end=each.finished_at),
+        effectivePeriod=filled(start=each.begun_at, end=each.finished_at),
         **_performed(book, each.author, each.device),
-        valueCodeableConcept=_local(
-            "pass" if each.passed else "no-pass", "pass" if each.passed else "no pass"
-        )
+        valueCodeableConcept=local("pass" if each.passed else "no-pass", "pass" if each.passed else "no pass")
         if done
         else None,
-        dataAbsentReason=None if done else _absent("not-performed", "not finished"),
+        dataAbsentReason=None if done else absent("not-performed", "not finished"),
         note=[{"text": CAUTION}],
         component=[
             {
-                "code": _local(
+                "code": local(
                     f"tone-{answer.ear}-{answer.hz}",
                     f"Response to {answer.hz} Hz at {answer.level_db_hl} dB HL, {answer.ear} ear",
                 ),
@@ -186,17 +156,17 @@ def _screening(book: _Book, each: Screening, patient: dict[str, str]) -> Resourc
     )
 
 
-def _thresholds(book: _Book, test: ThresholdTest, patient: dict[str, str]) -> Resource:
+def _thresholds(book: Book, test: ThresholdTest, patient: Reference) -> Resource:
     found = {(each.ear, each.hz): each for each in test.readings}
     wanted = [(ear, hz) for ear in ("right", "left") for hz in book.context.protocol.threshold_frequencies]
     tones = sorted({*found, *wanted}, key=lambda tone: (tone[0] == "left", tone[1]))
-    return _filled(
+    return filled(
         resourceType="Observation",
         status="final" if test.finished_at else "preliminary",
         category=[_EXAM],
         code=_panel("Air-conduction thresholds found at school"),
         subject=patient,
-        effectivePeriod=_filled(start=test.begun_at, end=test.finished_at),
+        effectivePeriod=filled(start=test.begun_at, end=test.finished_at),
         **_performed(book, test.author, test.device),
         note=[{"text": CAUTION}],
         component=[_threshold(ear, hz, found.get((ear, hz))) for ear, hz in tones],
@@ -213,17 +183,17 @@ def _threshold(ear: str, hz: int, found: Reading | None) -> Resource:
     """One ear and frequency by air conduction, tested or not."""
     code = loinc.THRESHOLDS.get((ear, hz))
     masked = ", masked" if found and found.masked else ""
-    named = _filled(
+    named = filled(
         coding=[{"system": loinc.SYSTEM, "code": code}] if code else [],
         text=f"Hearing threshold, air conduction, {ear} ear, {hz} Hz, dB HL{masked}",
     )
     if found is None:
-        return {"code": named, "dataAbsentReason": _absent("not-performed", "not tested")}
+        return {"code": named, "dataAbsentReason": absent("not-performed", "not tested")}
     return {"code": named, "valueQuantity": _level(found)}
 
 
 def _level(found: Reading) -> Resource:
-    return _filled(
+    return filled(
         value=found.level_db_hl,
         comparator=">" if found.no_response else None,
         unit="dB",
@@ -233,20 +203,20 @@ def _level(found: Reading) -> Resource:
 
 
 def _examination(
-    book: _Book, noted: ExaminationNoted, readings: Sequence[Reading], patient: dict[str, str]
+    book: Book, noted: ExaminationNoted, readings: Sequence[Reading], patient: Reference
 ) -> Resource:
     """What an examiner found by one conduction; bone conduction has no published codes, so its codes are local."""
     found = noted.examination
     who = {"resourceType": "Practitioner", "name": [{"text": found.examiner}]}
     by_air = readings[0].conduction == "air"
     told = (EXAMINED, f"{found.earphones} earphones" if found.earphones and by_air else "")
-    return _filled(
+    return filled(
         resourceType="Observation",
         status="final",
         category=[_EXAM],
         code=_panel("Air-conduction thresholds found by an examiner")
         if by_air
-        else _local("bone-conduction-thresholds", "Bone-conduction thresholds found by an examiner"),
+        else local("bone-conduction-thresholds", "Bone-conduction thresholds found by an examiner"),
         subject=patient,
         effectiveDateTime=found.examined.isoformat(),
         performer=[book.add(f"examiner:{found.examiner}", who)] if found.examiner else [],
@@ -257,34 +227,34 @@ def _examination(
 
 def _bone(found: Reading) -> Resource:
     masked = ", masked" if found.masked else ""
-    named = _local(
+    named = local(
         f"threshold-bone-{found.ear}-{found.hz}",
         f"Hearing threshold, bone conduction, {found.ear} ear, {found.hz} Hz, dB HL{masked}",
     )
     return {"code": named, "valueQuantity": _level(found)}
 
 
-def _standing(standing: Standing, patient: dict[str, str], derived: list[dict[str, str]]) -> Resource:
+def _standing(standing: Standing, patient: Reference, derived: list[Reference]) -> Resource:
     reason = _NOT_TESTED.get(standing.status)
     outcome = _OUTCOMES.get(standing.status, "")
     note = [CAUTION, *filter(None, (standing.why, standing.note))]
-    return _filled(
+    return filled(
         resourceType="Observation",
         status="final" if standing.status is not Status.NOT_SEEN else "registered",
         category=[_EXAM],
-        code=_local("hearing-screening-outcome", "Where the child stands after the hearing screening"),
+        code=local("hearing-screening-outcome", "Where the child stands after the hearing screening"),
         subject=patient,
         effectiveDateTime=standing.since,
-        valueCodeableConcept=None if reason else _local(standing.status.value, outcome),
-        dataAbsentReason=_absent(*reason) if reason else None,
+        valueCodeableConcept=None if reason else local(standing.status.value, outcome),
+        dataAbsentReason=absent(*reason) if reason else None,
         note=[{"text": text} for text in note],
         derivedFrom=derived,
     )
 
 
-def _referral(standing: Standing, patient: dict[str, str], outcome: dict[str, str]) -> Resource:
+def _referral(standing: Standing, patient: Reference, outcome: Reference) -> Resource:
     closed = standing.status is Status.CLOSED
-    return _filled(
+    return filled(
         resourceType="ServiceRequest",
         status="completed" if closed else "active",
         intent="order",
@@ -294,19 +264,6 @@ def _referral(standing: Standing, patient: dict[str, str], outcome: dict[str, st
         reasonReference=[outcome],
         note=[{"text": f"{each.day} {each.step} {each.note}".strip()} for each in standing.followups],
     )
-
-
-def _local(code: str, text: str) -> Resource:
-    return {"coding": [{"system": LOCAL, "code": code, "display": text}], "text": text}
-
-
-def _absent(code: str, text: str) -> Resource:
-    return {"coding": [{"system": _ABSENT, "code": code}], "text": text}
-
-
-def _filled(**fields: Any) -> Resource:
-    """The fields that have a value: FHIR allows no empty ones."""
-    return {name: value for name, value in fields.items() if value is not None and value not in ("", [], {})}
 
 
 def resources(made: Resource, kind: str) -> Iterator[Resource]:

@@ -10,7 +10,8 @@ from fhir.resources.R4B.bundle import Bundle
 from fieldapp.exports import export_fhir
 from fieldapp.exports.fhir import bundle, resources
 from fieldapp.exports.loinc import PANEL, THRESHOLDS
-from shared.records.standing import Status
+from fieldapp.papers import make_papers
+from shared.records.standing import Followup, Status
 
 # HL7 PACIO value sets of pure-tone air-conduction thresholds, read: Hz, left, right.
 PUBLISHED = """
@@ -134,3 +135,74 @@ def test_an_examiners_audiogram_is_handed_on_with_its_examiner_and_its_codes(sch
     examiners = {p["name"][0]["text"] for p in resources(made, "Practitioner")}
     assert "R. Oduya, audiologist, Pine Hollow hearing clinic" in examiners
     assert air["performer"] == bone["performer"]
+
+
+def of_child(made, kind: str, child) -> list[dict]:
+    """The resources of a kind whose subject (or patient) is this child."""
+    names = {entry["fullUrl"]: entry["resource"] for entry in made["entry"]}
+    number = child.person.student_number
+    return [
+        each
+        for each in resources(made, kind)
+        if names[(each.get("subject") or each.get("patient"))["reference"]]["identifier"][0]["value"]
+        == number
+    ]
+
+
+def test_every_session_lies_in_the_visit_of_its_day(school, visit) -> None:
+    made = bundle(school, visit)
+    Bundle.model_validate(made)
+    found = {entry["fullUrl"]: entry["resource"] for entry in made["entry"]}
+    for each in resources(made, "Observation"):
+        if "effectivePeriod" in each:
+            encounter = found[each["encounter"]["reference"]]
+            assert encounter["resourceType"] == "Encounter" and encounter["subject"] == each["subject"]
+            assert encounter["period"]["start"] <= each["effectivePeriod"]["start"]
+            assert each["effectivePeriod"]["end"] <= encounter["period"]["end"]
+            assert encounter["participant"][0]["individual"] in each["performer"]
+    referred = next(child for child in school if child.status is Status.REFERRED)
+    days = {each.begun_at[:10] for each in (*referred.screenings, *referred.thresholds)}
+    assert len(of_child(made, "Encounter", referred)) == len(days) == 3
+    for status, count in ((Status.COULD_NOT_TEST, 1), (Status.ABSENT, 0), (Status.DECLINED, 0)):
+        child = next(child for child in school if child.status is status)
+        assert len(of_child(made, "Encounter", child)) == count
+
+
+def test_a_letter_is_a_communication_and_sent_only_where_that_was_noted(school, visit) -> None:
+    child = next(child for child in school if child.status is Status.RESCREEN)
+    printed = replace(child, papers=("V-1-RESCREEN", "V-1-LR-003", "V-1-LR-003"))
+    (one,) = of_child(bundle([printed], visit), "Communication", printed)
+    assert (one["status"], one["identifier"][0]["value"]) == ("preparation", "V-1-LR-003")
+    assert one["topic"]["coding"][0]["code"] == "letter-rescreen" and "sent" not in one
+    for note, sent in (("V-1-LR", True), ("V-1-LR-003", True), ("V-1-LR-00", False), ("V-1-LF", False)):
+        noted = replace(printed, followups=(Followup("sent", "2026-10-01", note, "LW"),))
+        made = bundle([noted], visit)
+        Bundle.model_validate(made)
+        (one,) = of_child(made, "Communication", noted)
+        assert (one["status"], one.get("sent")) == (
+            ("completed", "2026-10-01") if sent else ("preparation", None)
+        )
+    (guardian,) = of_child(made, "RelatedPerson", noted)
+    assert guardian["name"][0]["text"] == child.person.guardian
+    assert one["recipient"] == [{"reference": f"urn:uuid:{guardian['id']}"}]
+
+
+def test_the_codes_of_letters_are_those_in_their_numbers(school, visit, out) -> None:
+    for name in ("letters-rescreen", "letters-could-not-test", "letters-referral", "letters-passed"):
+        made = make_papers(out, school, visit, [name])[name]
+        child = next(each for each in school if each.child in made.numbers)
+        printed = replace(child, papers=(made.numbers[child.child],))
+        (one,) = of_child(bundle([printed], visit), "Communication", printed)
+        assert one["topic"]["coding"][0]["code"] == name.replace("letters", "letter")
+
+
+def test_a_declined_screening_is_a_refused_consent(school, visit) -> None:
+    made = bundle(school, visit)
+    declined = [child for child in school if child.status is Status.DECLINED]
+    consents = list(resources(made, "Consent"))
+    assert len(consents) == len(declined) > 0
+    for child in declined:
+        (one,) = of_child(made, "Consent", child)
+        # R4, invariant ppc-1: either a policy or a policy rule
+        assert one["status"] == "rejected" and one["provision"] == {"type": "deny"} and one["policyRule"]
+        assert one["dateTime"] == child.since
