@@ -48,11 +48,12 @@ def resume(store: Path, answers: str, passphrase: str, moment: datetime) -> str:
 
 
 def replies(book: Path, file: Path, passphrase: str) -> int:
-    """Write the office's follow-up notes down; gives how many."""
+    """Write the office's follow-up notes down, save the findings that come as an audiogram; gives how many."""
     lines = [json.loads(text) for text in file.read_text("utf-8").splitlines()]
     with closing(Desk.open(book, passphrase)) as desk:
         by_number = {standing.person.student_number: standing.child for standing in desk.standings()}
         desk.ledger.author = "office"
+        lines = [line for line in lines if "audiogram" not in line]
         for line in lines:
             day, note = date.fromisoformat(line["day"]), line.get("note", "")
             desk.office.note_step([by_number[line["child"]]], line["step"], note=note, day=day)

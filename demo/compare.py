@@ -43,6 +43,21 @@ def child_faults(recount: Recount, children: Sequence[Mapping[str, Any]]) -> lis
     return faults
 
 
+def audiogram_faults(
+    replies: Mapping[str, Mapping[str, Any]], children: Sequence[Mapping[str, Any]]
+) -> list[str]:
+    """Whether every examiner's audiogram stands in ``children.json`` as the reply says it, and no other does."""
+    faults: list[str] = []
+    for child in children:
+        number = child["student_number"]
+        found = [
+            {name: value for name, value in each.items() if name not in ("id", "came_back", "author")}
+            for each in child["examinations"]
+        ]
+        faults += _differs(f"audiogram of {number}", found, [replies[number]] if number in replies else [])
+    return faults
+
+
 def yearly_faults(counts: Mapping[str, int], summary: str) -> list[str]:
     """Whether the yearly summary's table (CSV) counts for all grades as the recount does."""
     rows = {row["grade"]: row for row in csv.DictReader(summary.lstrip("\ufeff").splitlines())}

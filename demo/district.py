@@ -13,6 +13,7 @@ from pathlib import Path
 
 from demo.children import FREQUENCIES, StationFault
 from demo.day import SEED, play_morning, station
+from demo.examiner import audiogram
 from demo.later import replies, rescreen_day, threshold_day
 from demo.plan import Plan, make_plan
 from demo.recount import Recount, after_replies, recount_day
@@ -23,6 +24,7 @@ from shared.hearing.protocol import Protocol
 
 PROTOCOL_FILE = Path(__file__).with_name("district.toml")
 RESCREEN_AFTER, THRESHOLDS_AFTER = timedelta(days=21), timedelta(days=7)
+EXAMINED_BEFORE = timedelta(days=3)  # the reply comes back
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +170,14 @@ def _add_round(visit: Visit, folder: Path, title: str, day: date, tablets: list[
 def _add_replies(visit: Visit, day: date, seed: int) -> None:
     before = visit.rounds[-1].recount
     notes = replies(day, before.statuses, seed)
+    pupils = _pupils(visit)
+    for note in notes:
+        if note["step"] == "findings" and note["child"] in pupils:
+            examined = date.fromisoformat(note["day"]) - EXAMINED_BEFORE
+            reply = audiogram(seed, pupils[note["child"]], examined)
+            note["audiogram"] = f"findings-{note['child']}.json"
+            file = visit.replies.with_name(note["audiogram"])
+            file.write_text(json.dumps(reply, indent=1) + "\n", "utf-8")
     text = "".join(json.dumps(note, ensure_ascii=False) + "\n" for note in notes)
     visit.replies.write_text(text, "utf-8")
     last = date.fromisoformat(notes[-1]["day"]) if notes else day

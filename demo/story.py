@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from demo.commands import Quietbell
-from demo.compare import child_faults, roster_faults, status_faults, yearly_faults
+from demo.compare import audiogram_faults, child_faults, roster_faults, status_faults, yearly_faults
 from demo.day import zone_of
 from demo.district import PROTOCOL_FILE, Round, Visit, make_district
 from demo.lead import open_doubts, settle_same_child, tablets_out
@@ -176,7 +176,14 @@ class _Player:
         self.run.moment = moment(this.day + timedelta(days=1), 9)
         file = self.visit.replies.relative_to(self.folder)
         self.run.by_hand("the office notes the replies", "replies", self.story.book, file)
+        for note in self._audiograms():
+            reply = file.with_name(note["audiogram"])
+            self.run("findings", self.story.book, note["child"], reply, "--day", note["day"])
         self._compare(this)
+
+    def _audiograms(self) -> list[dict[str, str]]:
+        """The replies that came with an examiner's audiogram."""
+        return [note for note in self.visit.notes() if "audiogram" in note]
 
     def _compare(self, this: Round) -> None:
         status = self.run.json("status", self.story.book)
@@ -196,6 +203,9 @@ class _Player:
                 f"The clock of tablet {wrong} is an hour ahead: a doubt for the lead, no entry misplaced."
             )
         story.papers = run.json("papers", story.book, "--out", f"{self.visit.key}/papers")
+        story.papers += run.json(
+            "papers", story.book, "--out", f"{self.visit.key}/papers", "--only", "child-records"
+        )
         for form in ("json", "csv"):
             run("export", story.book, "--format", form, "--out", f"{self.visit.key}/export")
         counts = yearly(self.visit.rounds[-1].recount, self.visit.notes())
@@ -203,6 +213,11 @@ class _Player:
         self._fault("yearly summary", yearly_faults(counts, summary))
         exported = json.loads((self.folder / self.visit.key / "export/children.json").read_text("utf-8"))
         self._fault("export", child_faults(self.visit.rounds[-1].recount, exported))
+        replies = {
+            note["child"]: json.loads(self.visit.replies.with_name(note["audiogram"]).read_text("utf-8"))
+            for note in self._audiograms()
+        }
+        self._fault("examiners' audiograms", audiogram_faults(replies, exported))
 
     def _file(self, place: str, name: str, kind: str) -> str:
         return f"{self.visit.key}/{place}/{name}.{kind}"
