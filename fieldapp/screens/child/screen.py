@@ -11,12 +11,12 @@ from kivy.lang import Builder
 from kivy.properties import StringProperty
 from kivy.uix.gridlayout import GridLayout
 
-from fieldapp.screens.add_child.screen import BornPlate
 from fieldapp.screens.child.page import TestTable
 from fieldapp.screens.child.presenter import ChildPresenter
 from fieldapp.screens.stage import Screen
 from fieldapp.widgets.box import Column
 from fieldapp.widgets.press import PressBox
+from fieldapp.widgets.sheet import Plate
 from fieldapp.widgets.words import OneLine, Words
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
@@ -28,6 +28,10 @@ class FieldRow(PressBox):
     label = StringProperty("")
     value = StringProperty("")
     before = StringProperty("")
+
+
+class BirthDatePlate(Plate):
+    """Choosing another birth date: nothing is kept before the button, for a date is changed part by part."""
 
 
 class ChildScreen(Screen):
@@ -91,16 +95,15 @@ class ChildScreen(Screen):
             self.presenter.correct(field)
             return
         t = self.session.t
-        plate = BornPlate(t("child_page.correct", field=t("child_page.born")))
+        plate = BirthDatePlate(t("child_page.correct", field=t("child_page.born")))
         months = [t(f"month.{n}") for n in range(1, 13)]
         plate.ids.picker.offer(self.presenter.years(), months, self.presenter.standing.person.born)
-        plate.ids.picker.bind(chosen=lambda _p, iso: self._took_born(plate, iso))
+        plate.ids.keep.bind(on_release=lambda _b: self._took_born(plate))
         self.session.lay(plate)
 
-    def _took_born(self, plate: Any, iso: str) -> None:
-        if iso:
-            plate.close()
-            self.presenter.took_born(iso)
+    def _took_born(self, plate: BirthDatePlate) -> None:
+        plate.close()
+        self.presenter.took_born(plate.ids.picker.chosen)
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         return {"escape": self.presenter.go_back}
