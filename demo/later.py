@@ -83,7 +83,7 @@ def replies(day: date, statuses: Mapping[str, str], seed: int) -> list[dict[str,
         elif fate < 0.5:
             note(child, 14, "seen")
             note(child, 17, "findings", "examined; the findings are on the reply slip")
-            note(child, 17, "under-care")
+            note(child, 18, "under-care")
         elif fate < 0.7:
             note(child, 15, "no-loss", "examined; no loss found")
         else:

@@ -156,6 +156,7 @@ def _table(sheet: Sheet, readings: Iterable[Reading], x: float, y: float) -> flo
         titles = [say(way) for _ear, way in columns]
         for ear, stop in zip(EARS, stops[1::2], strict=True):
             sheet.text(stop, y, say(ear), SIZE, bold=True, align="right", grey=SOFT)
+            sheet.line(stop - 2 * across + 14, y - 3, stop, y - 3, grey=SOFT, width=0.4)
         y -= 11
     for stop, title in zip([x + 26, *stops], [say("hz"), *titles], strict=True):
         sheet.text(stop, y, title, SIZE, bold=True, align="right", grey=SOFT)
