@@ -115,6 +115,7 @@ def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
     stage.current.presenter.open(rows[0]["child"])
     yield "followup-closed-case"
     hand.front.close()
+    session.desk.office.take_step_back(rows[0]["child"])
     yield from gallery_findings.pictures(hand)
     session.go("counts")
     yield "counts"

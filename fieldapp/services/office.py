@@ -6,7 +6,7 @@ Works on the same ledger as the ``Desk`` that it belongs to.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
@@ -20,7 +20,7 @@ from shared.hearing.examination import Examination
 from shared.hearing.fields import FieldRefused
 from shared.hearing.followup import timing
 from shared.records.entries import Entry, Kind
-from shared.records.people import person_body
+from shared.records.people import person_body, person_from
 from shared.records.standing import Person, Standing, Status
 
 #: The steps of a follow-up in the order they usually come.
@@ -29,6 +29,8 @@ STEPS = ("sent", "reminded", "seen", "findings")
 CLOSINGS = ("no-loss", "under-care", "moved", "declined", "lost", "closed")
 #: Days after a letter was sent, or a reminder, until the next reminder is due (set locally).
 REMINDER_AFTER = timedelta(days=30)
+#: The mark of a correction that a person made, not a roster.
+BY_HAND = "by_hand"
 _OPEN = (Status.RESCREEN, Status.THRESHOLD, Status.REFERRED, Status.EAR_PROBLEM, Status.COULD_NOT_TEST)
 _SEEN_OUTSIDE = (
     Status.REFERRED,
@@ -69,7 +71,8 @@ class Office:
 
     def update_roster(self, rows: Sequence[RosterRow]) -> RosterUpdate:
         """Take a newer roster in: updates, adds and marks leavers; never a second record for a known child."""
-        known = {s.child: s.person for s in self._ledger.register.standings()}
+        numbers = {row.person.student_number.casefold() for row in rows}
+        known = {s.child: self._as_listed(s, numbers) for s in self._ledger.register.standings()}
         change = compare_rosters(known, rows)
         drafts: list[Draft] = [(Kind.CHILD_LISTED, person_body(row.person)) for row in change.added]
         drafts += [
@@ -95,6 +98,21 @@ class Office:
             exempt=exempt_now,
             due_again=due_again,
         )
+
+    def _as_listed(self, standing: Standing, numbers: Collection[str]) -> Person:
+        """What the rosters have said of a child so far: a newer one corrects only what it says anew, so that what was
+        corrected by hand is not undone by a list that still has the old value."""
+        register = self._ledger.register
+        changes = (
+            each
+            for each in register.about(standing.child)
+            if each.child == standing.child and not each.body.get(BY_HAND)
+        )
+        listed = person_from(register.entry(standing.child), changes)
+        number = standing.person.student_number
+        if number.casefold() in numbers:  # the list knows the corrected number by now
+            listed = replace(listed, student_number=number)
+        return replace(listed, left=standing.person.left)
 
     def _exemption_day(self) -> date:
         """The day for which exemptions are judged: the last of the visit, or today if that is later."""
@@ -142,7 +160,7 @@ class Office:
             for name, value in own.items()
             if not value
         }
-        drafts: list[Draft] = [(Kind.CHILD_CORRECTED, {"child": record, "fields": fields})]
+        drafts: list[Draft] = [(Kind.CHILD_CORRECTED, {"child": record, "fields": fields, BY_HAND: True})]
         if person.left:  # a correction alone would bring a leaver back
             drafts.append((Kind.CHILD_LEFT, {"child": record}))
         return drafts

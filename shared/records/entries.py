@@ -28,7 +28,7 @@ class Kind(StrEnum):
     TABLET_NAMED = "tablet-named"  # tablet, device, copy?: this device is the tablet of that name
     CHILD_LISTED = "child-listed"  # student_number given family born grade class language? address? exemptions? ...
     CHILD_ADDED = "child-added"  # as listed, without a roster behind it
-    CHILD_CORRECTED = "child-corrected"  # child, fields: {field: new value}
+    CHILD_CORRECTED = "child-corrected"  # child, fields: {field: new value}, by_hand? (not by a roster)
     CHILD_LEFT = "child-left"  # child: no longer on the newer roster
     READINESS_CHECKED = "readiness-checked"  # passed and its facts; short way: repeated carried_over_from
     SCREENING_BEGUN = "screening-begun"  # child, level_db_hl, readiness (entry id)

@@ -113,7 +113,7 @@ def test_gathering_adds_up_and_gathering_again_adds_nothing(lead, visit):
     lead.touch("Gather 1")
     lead.until(lambda: lead.sees("5 listed + 0 added – 0 joined = 5 children"))
     assert lead.sees("none missing") and lead.sees("Nothing waits for a decision.")
-    assert lead.sees("The code for wiping says") and lead.pressable("Gather 0").disabled
+    assert lead.sees("The code for wiping says") and lead.pressable("Nothing chosen to gather").disabled
     lead.touch("C.return gathered")
     lead.touch("Gather 1")
     lead.until(lambda: lead.sees("C.return: 0 new records"))

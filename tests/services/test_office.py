@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -307,3 +308,20 @@ def test_a_child_is_found_by_number_or_record(visit):
     for nobody in ("S-77", ""):
         with pytest.raises(Refused, match="no child of that number"):
             office.find(nobody)
+
+
+def test_a_list_with_the_old_value_undoes_no_correction_and_a_new_value_does(visit):
+    desk = visit.desk
+    listed = [s.person for s in desk.standings()]
+    child = visit.child("S-1")
+    desk.office.correct(child, {"family": "Alderson", "student_number": "S-100"})
+    update = desk.office.update_roster(rows(*listed))  # the school's list is as wrong as before
+    assert (update.added, update.corrected, update.left, update.unchanged) == (0, 0, 0, 4)
+    person = desk.ledger.register.standing(child).person
+    assert (person.family, person.student_number) == ("Alderson", "S-100")
+    mended = [replace(p, student_number="S-100") if p.student_number == "S-1" else p for p in listed]
+    update = desk.office.update_roster(rows(*mended))
+    assert (update.added, update.left) == (0, 0)
+    renamed = [replace(p, family="Alder-Oak") if p.student_number == "S-100" else p for p in mended]
+    assert desk.office.update_roster(rows(*renamed)).corrected == 1
+    assert desk.ledger.register.standing(child).person.family == "Alder-Oak"

@@ -32,7 +32,8 @@ class GatherScreen(Screen):
         ids.files.show(t("gather.folder", folder=act.folder_name), t("gather.none"))
         chosen = len(act.chosen())
         ids.gather.disabled = act.busy or not chosen
-        ids.gather.text = t("gather.busy") if act.busy else t("gather.now", count=chosen)
+        idle = t("gather.now", count=chosen) if chosen else t("gather.nothing")
+        ids.gather.text = t("gather.busy") if act.busy else idle
         ids.said.clear_widgets()
         said, to_decide = act.doubts()
         ids.doubts.text = said if to_decide else ""
