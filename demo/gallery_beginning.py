@@ -26,11 +26,56 @@ def pictures(hand: Hand, visit: GalleryVisit) -> Iterator[str]:
     yield "prepare-protocol"
     act.choose_protocol("illinois-675")
     yield "prepare-protocol-other"
+    yield from protocol_pictures(hand)
+    act = stage.current.presenter
     act.onward()
     yield "prepare-plan"
     act.onward()
     stage.current._suggest()
     yield "prepare-passphrase"
+
+
+def protocol_pictures(hand: Hand) -> Iterator[str]:
+    """All of a protocol, a copy of it while it is changed, one that makes no sense, and the copy in the list."""
+    session, stage = hand.session, hand.app.stage
+    stage.current.presenter.see_protocol()
+    yield "protocol-source"
+    stage.current.choose("referral")
+    yield "protocol-field"
+    stage.current.presenter.copy()
+    yield "protocol-name"
+    hand.front.ids.field.text = "Tern Hollow district"
+    hand.front.take()
+    for field in ("frequencies", "levels", "rescreen_days", "referral", "grades_due", "exemptions"):
+        stage.current.choose(field)
+        yield f"protocol-change-{field.replace('_', '-')}"
+    act = stage.current.presenter
+    act.draft.set_level(0, 500, 30)
+    act.choose("levels")
+    yield "protocol-changed-level"
+    act.draft.put("rescreen_days", [21, 14])
+    act.choose("rescreen_days")
+    yield "protocol-wrong"
+    act.save()
+    yield "protocol-not-saved"
+    hand.front.escape()
+    act.draft.put("rescreen_days", [14, 21])
+    act.go_back()
+    yield "protocol-leave"
+    hand.front.escape()
+    act.save()
+    yield "protocol-saved"
+    hand.front.escape()
+    stage.current.choose("levels")
+    yield "protocol-own"
+    stage.current.presenter.use()
+    yield "prepare-protocol-own"
+    broken = session.own_protocols.folder / "by-hand.toml"
+    broken.write_text('name = "by-hand"\ntitle = "By hand"\nfrequencies = []\n', "utf-8")
+    session.go("prepare", kept=stage.arguments["kept"] | {"protocol": "by-hand"})
+    yield "prepare-protocol-broken"
+    broken.unlink()
+    session.go("prepare", kept=stage.arguments["kept"] | {"protocol": "tern-hollow-district"})
 
 
 #: A class list as a school sends it, three of its rows not usable.

@@ -61,6 +61,7 @@ def take(
                 clock=visit.clock.now,
                 ticks=watch,
                 settings=Settings(language=language, text_scale=scale),
+                settings_path=folder / "settings.json",
                 exchange=folder,
             )
             first = "welcome" if pictures is beginning else "unlock"

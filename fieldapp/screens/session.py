@@ -14,6 +14,7 @@ from fieldapp.screens import phrases, settings_file
 from fieldapp.screens.settings_file import Settings
 from fieldapp.screens.translation import LANGUAGES, Translator, words_of
 from fieldapp.services import roll
+from fieldapp.services.own_protocols import OwnProtocols
 from shared.errors import QuietbellError
 from shared.vault.lock import Patience, ScreenLock
 
@@ -136,6 +137,11 @@ class Session:
             self.tell(parts[0], "\n".join(parts[1:]))
         else:
             self.tell(self.t("trouble.title"), self.t("trouble.words", kind=type(error).__name__))
+
+    @property
+    def own_protocols(self) -> OwnProtocols:
+        """The protocols that were made here; they live beside the settings."""
+        return OwnProtocols(self.settings_path.parent / "protocols" if self.settings_path else None)
 
     def pill(self) -> str:
         """What the pill in the bar says: whose tablet this is."""

@@ -34,6 +34,7 @@ SCREENS = {
     "pin": "PinScreen",
     "welcome": "WelcomeScreen",
     "prepare": "PrepareScreen",
+    "protocol": "ProtocolScreen",
     "book": "BookScreen",
     "children": "ChildrenScreen",
     "child": "ChildScreen",

@@ -44,7 +44,9 @@ def load_protocol(name: str, own: Path | None = None) -> Protocol:
     if name in preset_names():
         return preset(name)
     places = [own / f"{name}.toml"] if own and Path(name).name == name else []
-    file = next((place for place in (*places, Path(name)) if place.suffix == ".toml" and place.is_file()), None)
+    file = next(
+        (place for place in (*places, Path(name)) if place.suffix == ".toml" and place.is_file()), None
+    )
     if file is None:
         raise Refused(
             "There is no protocol of that name.",

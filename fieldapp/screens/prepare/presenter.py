@@ -7,14 +7,15 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from fieldapp.screens import phrases
+from fieldapp.screens import phrases, protocol_words
 from fieldapp.screens.roster_choice import RosterChoice
-from fieldapp.services.presets import load_protocol, preset_names
+from fieldapp.services.presets import preset, preset_names
+from shared.errors import QuietbellError
 from shared.hearing.due import exempt_for, exemption_over
 from shared.hearing.protocol import Protocol
 from shared.vault import passphrases
@@ -22,6 +23,12 @@ from shared.vault import passphrases
 STEPS = ("roster", "school", "protocol", "plan", "passphrase")
 MINUTES = (1.0, 1.5, 2.0, 2.5, 3.0)
 MOST_TABLETS = 12
+
+#: What comes back when another screen was looked at in between.
+KEPT = (
+    *("step", "folder", "file", "reading", "refused", "school", "days"),
+    *("protocol", "tablets", "minutes", "passphrase"),
+)
 
 # From memory: a sweep takes one to three minutes a child, changing over included.
 USUAL_MINUTES = 1.5
@@ -43,7 +50,8 @@ class ProtocolView:
 class PreparePresenter(RosterChoice):
     """Keeps everything until the book is made."""
 
-    def enter(self) -> None:
+    def enter(self, kept: Mapping[str, Any] | None = None) -> None:
+        """``kept`` is what had been filled in before another screen was looked at."""
         self.step = STEPS[0]
         self.begin_choice()
         self.school = ""
@@ -52,6 +60,8 @@ class PreparePresenter(RosterChoice):
         self.tablets, self.minutes = 4, USUAL_MINUTES
         self.passphrase = ""
         self.busy = False
+        for name, value in (kept or {}).items():
+            setattr(self, name, value)
 
     # -- steps -----------------------------------------------------------------------------------
 
@@ -60,7 +70,7 @@ class PreparePresenter(RosterChoice):
         return {
             "roster": bool(self.reading and self.reading.rows),
             "school": bool(self.school.strip() and self.days),
-            "protocol": True,
+            "protocol": self._chosen() is not None,
             "plan": True,
             "passphrase": passphrases.weakness(self.passphrase) is None,
         }[step]
@@ -118,9 +128,28 @@ class PreparePresenter(RosterChoice):
             if day.weekday() < 5
         ]
 
-    def protocols(self) -> list[tuple[str, str, bool]]:
-        """(name, title, chosen) of every preset."""
-        return [(name, load_protocol(name).title, name == self.protocol) for name in preset_names()]
+    def protocols(self) -> list[tuple[str, str, str]]:
+        """(name, title, sign) of every preset, the protocols that were made here first."""
+        t, own = self.t, self.session.own_protocols
+        titles = own.titles()
+        ours = [
+            (name, titles.get(name, name), t("protocol.about_own" if name in titles else "protocol.broken"))
+            for name in own.names()
+        ]
+        return [*ours, *((name, preset(name).title, "") for name in preset_names())]
+
+    def see_protocol(self) -> None:
+        """All of the chosen protocol; what was filled in so far comes back with it."""
+        if self._chosen() is not None:
+            kept = {name: getattr(self, name) for name in KEPT}
+            self.session.go("protocol", protocol=self.protocol, visit=kept)
+
+    def _chosen(self) -> Protocol | None:
+        """The chosen protocol; None where its file makes no sense."""
+        try:
+            return self.session.own_protocols.load(self.protocol)
+        except QuietbellError:
+            return None
 
     def choose_protocol(self, name: str) -> None:
         """Another protocol."""
@@ -130,33 +159,34 @@ class PreparePresenter(RosterChoice):
     def protocol_view(self) -> ProtocolView:
         """The chosen protocol with its source and its marks."""
         t = self.t
-        protocol: Protocol = load_protocol(self.protocol)
-        counted: dict[str, int] = {}
-        for mark in protocol.marks.values():
-            counted[mark] = counted.get(mark, 0) + 1
-        marks = " · ".join(
-            t("prepare.mark", count=count, mark=t(f"prepare.mark_{mark.replace(' ', '-')}"))
-            for mark, count in counted.items()
+        own = self.session.own_protocols
+        try:
+            protocol = own.load(self.protocol)
+        except QuietbellError as error:
+            said = [t.sentence(part) for part in (error.happened, error.todo) if part]
+            return ProtocolView(
+                self.protocol,
+                self.protocol,
+                str(own.path(self.protocol)),
+                "",
+                "",
+                "\n".join(said),
+                t("protocol.broken_title"),
+            )
+        data = protocol.to_dict()
+        tones, levels, most, days = (
+            protocol_words.value(t, data, field)
+            for field in ("frequencies", "levels", "presentations", "rescreen_days")
         )
-        tones = ", ".join(str(hz) for hz in sorted(protocol.frequencies))
-        levels = sorted({protocol.level(hz) for hz in protocol.frequencies})
-        low, high = protocol.rescreen_days
-        days = f"{low}–{high}" if high is not None else f"{low}+"
         return ProtocolView(
             protocol.name,
-            protocol.title,
+            protocol_words.title(t, protocol),
             protocol.source,
             t("prepare.checked", day=phrases.short_date(t, protocol.checked))
             + ("" if protocol.verified else f" {t('today.unverified')}"),
-            marks,
+            "\n".join(protocol_words.fields_by_mark(t, protocol)),
             "\n".join(t.sentence(caution) for caution in protocol.cautions),
-            t(
-                "prepare.rule",
-                tones=tones,
-                levels=", ".join(map(str, levels)),
-                most=protocol.presentations,
-                days=days,
-            ),
+            t("prepare.rule", tones=tones, levels=levels.replace("\n", "; "), most=most, days=days),
         )
 
     def set_plan(self, tablets: int = 0, minutes: float = 0) -> None:
@@ -176,7 +206,10 @@ class PreparePresenter(RosterChoice):
     def _exempt_words(self) -> str:
         """How many children the roster exempts under the chosen protocol, and for how many that is over."""
         on_file = [row.person.exemptions for row in self.reading.rows] if self.reading else []
-        protocol, day = load_protocol(self.protocol), max(self.days, default=self.session.clock().date())
+        protocol, day = (
+            self.session.own_protocols.load(self.protocol),
+            max(self.days, default=self.session.clock().date()),
+        )
         standing = sum(bool(exempt_for(protocol, each, day)) for each in on_file)
         over = sum(exemption_over(protocol, each, day) for each in on_file)
         return self.t("roster.exempt", count=standing, over=over) if standing or over else ""
@@ -208,7 +241,7 @@ class PreparePresenter(RosterChoice):
             self.school,
             list(self.days),
         )
-        protocol = load_protocol(self.protocol)
+        protocol = self.session.own_protocols.load(self.protocol)
         self.busy = True
         self.changed()
         self.session.work(

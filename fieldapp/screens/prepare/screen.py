@@ -113,17 +113,19 @@ class PrepareScreen(Screen):
 
     def _build_protocol(self) -> None:
         act = self.presenter
-        for name, title, _chosen in act.protocols():
-            tile = Tile(name=title)
+        for name, title, sign in act.protocols():
+            tile = Tile(name=f"{title} ({sign})" if sign else title)
             tile.key = name
             tile.bind(on_release=lambda tile: act.choose_protocol(tile.key))
             self._part.ids.protocols.add_widget(tile)
+        self._part.ids.see.bind(on_release=lambda *_: act.see_protocol())
 
     def _show_protocol(self) -> None:
         ids, view = self._part.ids, self.presenter.protocol_view()
         for tile in ids.protocols.children:
             tile.chosen = tile.key == view.name
         ids.title.text, ids.rule.text, ids.source.text = view.title, view.rule, view.source
+        ids.see.disabled = not self.presenter.filled("protocol")
         ids.checked.text, ids.marks.text, ids.cautions.text = view.checked, view.marks, view.cautions
 
     def _build_plan(self) -> None:

@@ -1,0 +1,191 @@
+"""A protocol in words for the screen: its title, the value of each field, and the marks. No Kivy.
+
+Values have the forms of ``Protocol.to_dict``, so that a draft that makes no sense can be shown too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from fieldapp.screens.translation import Translator
+from shared.hearing.due import DUE_REASONS
+from shared.hearing.protocol import MARKS, THRESHOLD, Protocol
+
+#: The fields of the rule, in the order of a child's way through it.
+FIELDS = (
+    "frequencies",
+    "second_ear",
+    "levels",
+    "raised_level",
+    "drop_500_if_noisy",
+    "presentations",
+    "misses_to_fail",
+    "retest_same_session",
+    "rescreen_days",
+    "after_first_fail",
+    "after_second_fail",
+    "referral",
+    "threshold_frequencies",
+    "threshold_procedure",
+    "threshold_limit",
+    "grades_due",
+    "due_reasons",
+    "exemptions",
+    "could_not_test",
+)
+THRESHOLD_FIELDS = ("referral", "threshold_frequencies", "threshold_procedure", "threshold_limit")
+
+
+def title(t: Translator, protocol: Protocol) -> str:
+    """What a protocol is called; a local copy says what it is a copy of."""
+    first = protocol.copy_of
+    return protocol.title if first is None else t("protocol.copy_title", title=protocol.title, of=first.title)
+
+
+def field_name(t: Translator, field: str) -> str:
+    """A field of the rule, as the screen calls it."""
+    return t(f"protocol.field_{field}")
+
+
+def mark_name(t: Translator, mark: str) -> str:
+    """A mark in words; without one, that there is none."""
+    return t(f"prepare.mark_{mark.replace(' ', '-')}" if mark else "protocol.no_mark")
+
+
+def in_use(data: Mapping[str, Any]) -> tuple[str, ...]:
+    """The fields that this protocol's rule makes use of."""
+    threshold = THRESHOLD in (data["after_first_fail"], data["after_second_fail"])
+    unused = set()
+    if not threshold and data["referral"] is None:
+        unused |= set(THRESHOLD_FIELDS)
+    unused |= {"raised_level"} if data["raised_level"] is None else set()
+    unused |= {"drop_500_if_noisy"} if not data["drop_500_if_noisy"] else set()
+    unused |= {name for name in ("due_reasons", "exemptions", "could_not_test") if not data[name]}
+    return tuple(name for name in FIELDS if name not in unused)
+
+
+def fields_by_mark(t: Translator, protocol: Protocol) -> list[str]:
+    """For each mark, best first, the fields that carry it: what of the rule can be trusted how far."""
+    used = in_use(protocol.to_dict())
+    lines = []
+    for mark in MARKS:
+        named = [field_name(t, name) for name in used if protocol.marks.get(name) == mark]
+        if named:
+            words = "; ".join(f"{name[:1].lower()}{name[1:]}" for name in named)
+            lines.append(t("protocol.by_mark", mark=_capital(mark_name(t, mark)), fields=words))
+    return lines
+
+
+def value(t: Translator, data: Mapping[str, Any], field: str) -> str:
+    """The value of a field in words."""
+    said = data[field]
+    if field in ("frequencies", "threshold_frequencies"):
+        return _hertz(t, said)
+    if field == "second_ear":
+        order = data["frequencies"][::-1] if said == "back" else data["frequencies"]
+        return t(f"protocol.second_{said}", order=", ".join(map(str, order)))
+    if field == "levels":
+        return "\n".join(_band(t, each, data["frequencies"]) for each in said)
+    if field == "raised_level":
+        return t("protocol.none") if said is None else t("protocol.level", level=said)
+    if field in ("drop_500_if_noisy", "retest_same_session"):
+        return t("protocol.yes" if said else "protocol.no")
+    if field in ("presentations", "misses_to_fail"):
+        return t(f"protocol.{field}", count=said)
+    if field == "rescreen_days":
+        return window(t, said)
+    if field in ("after_first_fail", "after_second_fail"):
+        return t(f"protocol.then_{said}")
+    if field == "referral":
+        return "\n".join(_rule(t, said)) if said else t("protocol.none")
+    if field == "threshold_procedure":
+        return t(f"protocol.way_{said}")
+    if field == "threshold_limit":
+        return t("protocol.level", level=said)
+    if field == "grades_due":
+        return grades(t, said) if said else t("protocol.every_grade")
+    if field == "due_reasons":
+        return ", ".join(t.sentence(DUE_REASONS.get(each, each)) for each in said) or t("protocol.none")
+    if field == "exemptions":
+        return "\n".join(exemption(t, each) for each in said) or t("protocol.none")
+    return "\n".join(_could_not(t, each) for each in said) or t("protocol.none")
+
+
+def window(t: Translator, days: list[int]) -> str:
+    """A window of days after the failing screening."""
+    if len(days) == 1:
+        return t("protocol.days_open", first=days[0])
+    return t("protocol.days", first=days[0], last=days[1])
+
+
+def grades(t: Translator, names: Iterable[str]) -> str:
+    """Grades as a list."""
+    return ", ".join(names)
+
+
+def reason_name(t: Translator, reason: str) -> str:
+    """The reason of an exemption; one of a file's own as it stands there."""
+    key = f"protocol.exempt_{reason}"
+    return t(key) if t.has(key) else reason
+
+
+def band_name(t: Translator, band: Mapping[str, Any], alone: bool) -> str:
+    """Which grades a band of levels is for."""
+    if band["grades"]:
+        return t("protocol.band", grades=", ".join(band["grades"]))
+    return t("protocol.band_all" if alone else "protocol.band_rest")
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _hertz(t: Translator, frequencies: Iterable[int]) -> str:
+    found = ", ".join(map(str, frequencies))
+    return f"{found} Hz" if found else t("protocol.none")
+
+
+def _band(t: Translator, band: Mapping[str, Any], frequencies: Iterable[int]) -> str:
+    levels = {hz: band["by_hz"].get(str(hz)) for hz in sorted(frequencies)}
+    if not levels:
+        return t("protocol.none")
+    if len(set(levels.values())) == 1:
+        words = t("protocol.level", level=next(iter(levels.values())))
+    else:
+        words = t("protocol.levels", levels=", ".join(f"{hz} Hz: {level}" for hz, level in levels.items()))
+    return f"{band_name(t, band, False)}: {words}" if band["grades"] else words
+
+
+def _rule(t: Translator, rule: Mapping[str, Any]) -> list[str]:
+    lines = []
+    if rule["count"]:
+        each = ", ".join(f"{hz} Hz: {rule['lines'].get(str(hz), '?')}" for hz in rule["count_of"])
+        lines.append(t("protocol.rule_count", count=rule["count"], lines=each))
+    if rule["pairs"]:
+        pairs = ", ".join(f"{low} + {high}" for low, high in rule["pairs"])
+        named = dict.fromkeys(hz for pair in rule["pairs"] for hz in pair)
+        each = ", ".join(f"{hz} Hz: {rule['lines'].get(str(hz), '?')}" for hz in named)
+        lines.append(t("protocol.rule_pairs", pairs=pairs, lines=each))
+    if rule["single_line"] is not None:
+        lines.append(t("protocol.rule_single", level=rule["single_line"]))
+    if rule["tests"] > 1:
+        lines.append(t("protocol.rule_tests", tests=rule["tests"], days=rule["days_apart"]))
+    return lines
+
+
+def exemption(t: Translator, said: Mapping[str, Any]) -> str:
+    """A reason not to screen, what is kept on file for it, and for how long that stands."""
+    keep = t("protocol.keep", keep=t.sentence(said["keep"])) if said["keep"] else ""
+    ends = t("protocol.months", months=said["months"]) if said["months"] else ""
+    words = " ".join(filter(None, (t.sentence(said["words"]), keep, ends)))
+    return f"{reason_name(t, said['reason'])}: {words}"
+
+
+def _could_not(t: Translator, rule: Mapping[str, Any]) -> str:
+    return t(
+        "protocol.could_not_school" if rule["school_days"] else "protocol.could_not",
+        age=rule["min_age"],
+        days=rule["within_days"],
+        action=t.sentence(rule["action"]),
+    )
