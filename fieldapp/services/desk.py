@@ -26,7 +26,7 @@ from fieldapp.services.roll import on_the_roll
 from shared.collecting import no_collecting
 from shared.errors import ForeignFile, QuietbellError, Refused
 from shared.hearing.protocol import Protocol
-from shared.records.entries import LISTINGS, Entry, Kind
+from shared.records.entries import LISTINGS, STAYS_IN_THE_BOOK, Entry, Kind
 from shared.records.people import person_body
 from shared.records.standing import Person, Standing, Status
 from shared.vault import Cost, Vault
@@ -264,7 +264,8 @@ class Desk:
         entries = tuple(
             entry
             for entry in self.ledger.register.all_variants()
-            if not entry.subjects or wanted.intersection(entry.subjects)
+            if entry.kind not in STAYS_IN_THE_BOOK
+            and (not entry.subjects or wanted.intersection(entry.subjects))
         )
         handout = Handout(
             visit=about["visit"],

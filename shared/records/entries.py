@@ -26,7 +26,9 @@ class Kind(StrEnum):
 
     VISIT_PREPARED = "visit-prepared"  # school, protocol (whole, as data), dates, rescreen_days?
     TABLET_NAMED = "tablet-named"  # tablet, device, copy?: this device is the tablet of that name
-    CHILD_LISTED = "child-listed"  # student_number given family born grade class language? address? exemptions? ...
+    CHILD_LISTED = (
+        "child-listed"  # student_number given family born grade class language? address? exemptions? ...
+    )
     CHILD_ADDED = "child-added"  # as listed, without a roster behind it
     CHILD_CORRECTED = "child-corrected"  # child, fields: {field: new value}, by_hand? (not by a roster)
     CHILD_LEFT = "child-left"  # child: no longer on the newer roster
@@ -80,6 +82,9 @@ class Reason(StrEnum):
     COULD_NOT_TEST = "could-not-test"
     EAR_PROBLEM = "ear-problem"
 
+
+#: What no tablet is given: an examiner's audiogram is the office's, and a tablet can be lost.
+STAYS_IN_THE_BOOK = frozenset({Kind.EXAMINATION_NOTED})
 
 EARS = ("right", "left")
 

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 
 from fieldapp.services.desk import Desk
 from fieldapp.services.nearby.bench import Bench
-from shared.records.entries import Entry, Kind
+from shared.records.entries import STAYS_IN_THE_BOOK, Entry, Kind
 from sync.handout import unpack_key
 from sync.nearby.holdings import Holdings
 from sync.nearby.messages import Account, Hello
@@ -153,10 +153,16 @@ class TalkBook:
 
         def concerns(entry: Entry) -> bool:
             subjects = entry.subjects
-            return not subjects or not children.isdisjoint(subjects) or entry.device == hello.device
+            if entry.kind in STAYS_IN_THE_BOOK:
+                return False
+            return (
+                not self._classes
+                or not subjects
+                or not children.isdisjoint(subjects)
+                or entry.device == hello.device
+            )
 
-        wanted = (concerns,) if self._classes else ()
-        return list(holdings.batches(holdings.lacking(account, *wanted)))
+        return list(holdings.batches(holdings.lacking(account, concerns)))
 
     def brought(self, hello: Hello, new: int) -> None:
         """A batch of news is durable on the tablet."""

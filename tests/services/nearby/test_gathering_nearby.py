@@ -6,6 +6,7 @@ import json
 import shutil
 
 from fieldapp.services.desk import Desk
+from shared.hearing.examination import Examination
 from shared.records.entries import Kind, Reason
 from shared.records.standing import Person, Status
 
@@ -163,3 +164,19 @@ def test_the_screens_may_pump_both_sides_on_one_thread(visit, room):
     assert (heard.tablet, heard.state, heard.new, heard.held) == ("A", "done", sent.sent, sent.held)
     assert shown[-1].sent == shown[-1].total == sent.sent
     assert Kind.SCREENING_FINISHED in {e.kind for e in visit.desk.ledger.register.entries()}
+
+
+def test_an_examiners_audiogram_stays_in_the_book(visit, room):
+    """Neither a new handout nor the network brings it to a tablet; the closing of the case does come."""
+    early = visit.tablet("A")
+    child = visit.child("S-1")
+    reply = Examination.from_dict({"examined": "2026-10-14", "right": {"air": {"1000": 30}}})
+    visit.desk.office.note_examination(child, reply)
+    visit.desk.office.note_step([child], "moved")
+    late = visit.tablet("B")
+    with room(visit.desk) as open_room:
+        (sent,) = open_room.send(early)
+    assert sent.told > 0
+    for station in (early, late):
+        assert not station.ledger.register.entries(Kind.EXAMINATION_NOTED)
+        assert station.standing(child).status is Status.CLOSED
