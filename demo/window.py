@@ -276,5 +276,6 @@ class Hand:
         Clock.unschedule(self.app.stage._idle)
         self.app.stage.put_away()
         self.session.close()
+        self.frames(2)  # what is still to be laid out needs this app's look
         for child in list(Window.children):
             Window.remove_widget(child)

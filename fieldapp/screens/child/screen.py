@@ -76,7 +76,7 @@ class ChildScreen(Screen):
         if table.rows:
             grid = GridLayout(cols=len(table.heads) + 1, spacing=look.seam, size_hint_y=None)
             grid.bind(minimum_height=grid.setter("height"))
-            side = {"size_hint_x": None, "width": look.small * 5}
+            side = {"size_hint_x": None, "width": look.small * 6}
             grid.add_widget(OneLine(text="Hz", tone="soft", font_size=look.small, **side))
             for head in table.heads:
                 grid.add_widget(OneLine(text=head, tone="soft", font_size=look.small))
