@@ -16,6 +16,7 @@ from shared.records.standing import Standing
 
 REPLY_HEIGHT = 209.0
 SIZE = 8.5
+SMALLEST = 5.5
 ROW = 16.5
 CELL = 10.5  # the height of a row of the grid for thresholds
 
@@ -27,7 +28,10 @@ def draw_reply(sheet: Sheet, reply: Mapping[str, str], child: Standing) -> None:
     sheet.line(0, top, sheet.width, top, width=0.7, grey=SOFT, dash=(3, 3))
     y = top - 14
     sheet.text(sheet.left, y, reply["title"], 9.5, bold=True)
-    sheet.text(sheet.right, y, reply["explain"], 7.5, align="right", grey=SOFT)
+    room = sheet.right - sheet.left - typeface.width(reply["title"], 9.5, True) - 8
+    explained = min(7.5, 7.5 * room / max(typeface.width(reply["explain"], 7.5), 1))
+    if explained >= SMALLEST:  # else a school's own words are longer than the line: the title says enough
+        sheet.text(sheet.right, y, reply["explain"], explained, align="right", grey=SOFT)
     y -= 12
     born = f"{reply['born']} {sheet.words.short_date(person.born)}" if person.born else ""
     who = " · ".join(filter(None, (full_name(person), born, person.student_number, person.class_name)))

@@ -29,8 +29,8 @@ def print_readiness_log(path: Path, standings: Sequence[Standing], context: Pape
         Column(say("col_when"), 1.5),
         Column(say("col_equipment"), 2.0),
         Column(say("col_listening"), 1.9),
-        Column(say("col_own"), 2.3),
-        Column(say("col_outcome"), 4.3),
+        Column(say("col_own"), 2.6),
+        Column(say("col_outcome"), 4.0),
     ]
     stations: dict[str, list[ReadinessRecord]] = {}
     for record in sorted(context.readiness, key=lambda each: (each.tablet, each.at)):
@@ -153,7 +153,7 @@ def print_station_watch(path: Path, standings: Sequence[Standing], context: Pape
         ]
         for each in sorted(context.watches, key=lambda each: (each.at, each.tablet))
     ]
-    titles = (("col_when", 1.8), ("col_tablet", 1.6), ("col_tone", 1.6), ("col_noticed", 5.0))
+    titles = (("col_when", 1.8), ("col_tablet", 1.6), ("col_tone", 2.0), ("col_noticed", 5.0))
     if raised:
         Table(sheet, [Column(say(key), share) for key, share in titles]).draw([Group("", raised)])
     else:
