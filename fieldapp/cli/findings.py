@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 from contextlib import closing
+from pathlib import Path
 from typing import Any
 
 from fieldapp.cli.say import passphrase, say_json
@@ -27,8 +28,8 @@ def findings(options: argparse.Namespace) -> int:
     """Enter, correct or take out an examiner's audiogram; then show those that stand."""
     if options.take_out and (options.file or options.correct):
         raise WrongUse("--take-out stands alone.", todo="Give no file and no --correct with it.")
-    if options.correct and not options.file:
-        raise WrongUse("A correction needs the whole audiogram.", todo="Give its file, too.")
+    if (options.correct or options.day) and not options.file:
+        raise WrongUse("--correct and --day belong to an audiogram.", todo="Give its file, too.")
     examination = read_examination(options.file) if options.file else None
     with closing(Desk.open(options.book, passphrase())) as desk:
         child = desk.office.find(options.child)
@@ -46,7 +47,7 @@ def findings(options: argparse.Namespace) -> int:
     return 0
 
 
-def read_examination(file: Any) -> Examination:
+def read_examination(file: Path) -> Examination:
     """An examination from a JSON file; raises ``Refused`` naming what is wrong with it."""
     try:
         return Examination.from_dict(json.loads(read_whole(file, MOST_BYTES).decode("utf-8-sig")))

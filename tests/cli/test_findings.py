@@ -85,6 +85,7 @@ def test_what_is_wrong_is_refused_by_name_and_nothing_is_kept(run):
     assert "no child of that number" in run("findings", "v.book", "S-77", reply(run), status=3)
     assert "no such audiogram" in run("findings", "v.book", "S-1", "--take-out", "9@x", status=3)
     run("findings", "v.book", "S-1", "--correct", "9@x", status=2)
+    run("findings", "v.book", "S-1", "--day", "2026-10-20", status=2)
     run("findings", "v.book", "S-1", reply(run), "--take-out", "9@x", status=2)
     assert json.loads(run("findings", "v.book", "S-1", "--json"))["examinations"] == []
 
