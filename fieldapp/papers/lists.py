@@ -9,11 +9,13 @@ from pathlib import Path
 
 from fieldapp.exports.spreadsheet import write_csv
 from fieldapp.papers.context import PaperContext, PaperMade
-from fieldapp.papers.sheet import SOFT, Sheet
+from fieldapp.papers.sheet import SOFT, Sheet, marks_words
 from fieldapp.papers.table import BOX, Column, Group, Table
 from fieldapp.papers.wording import Words, by_class, language_of, listed_name, words
 from fieldapp.papers.yearly import PARTS, part_of
 from shared.records.standing import Standing, Status
+
+TOGETHER = 76.0  # points: the lines that end a list
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,23 +70,23 @@ def _last_step(standing: Standing, say: Words, _: PaperContext) -> str:
     if not standing.followups:
         return ""
     last = standing.followups[-1]
-    return "\n".join(filter(None, (f"{say.short_date(last.day)} {say.step(last.step)}", last.note)))
+    return "\n".join(filter(None, (say.short_date(last.day), say.step(last.step), last.note)))
 
 
-_NUMBER = Field("col_number", 0.98, lambda standing, *_: standing.person.student_number)
-_NAME = Field("col_name", 2.3, _name, bold=True)
+_NUMBER = Field("col_number", 1.15, lambda standing, *_: standing.person.student_number)
+_NAME = Field("col_name", 2.2, _name, bold=True)
 _BORN = Field("col_born", 1.55, lambda standing, say, _: say.short_date(standing.person.born))
 _SINCE = Field("col_since", 1.55, lambda standing, say, _: say.short_date(standing.since))
-_WHY = Field("col_why", 1.6, lambda standing, say, _: say.status(standing))
-_NOTE = Field("col_note", 3.0, lambda standing, *_: standing.note)
+_WHY = Field("col_why", 1.9, lambda standing, say, _: say.status(standing))
+_NOTE = Field("col_note", 2.8, lambda standing, *_: standing.note)
 _SIGNS = Field(
     "col_signs",
     3.0,
     lambda standing, say, _: "\n".join(part for part in (say.signs(standing), standing.note) if part),
 )
 _MISSED = Field("col_missed", 2.4, _missed)
-_SCREENED = Field("col_screened", 1.5, _screened)
-_DUE = Field("col_due", 1.6, lambda standing, say, _: say.window(standing.window).replace(" – ", "\n– "))
+_SCREENED = Field("col_screened", 1.66, _screened)
+_DUE = Field("col_due", 1.72, lambda standing, say, _: say.window(standing.window).replace(" – ", "\n– "))
 _DONE = Field("col_done", 0.7, None)
 _BY = Field("col_rescreened", 1.28, lambda *_: "")
 _GUARDIAN = Field("col_guardian", 1.9, lambda standing, *_: standing.person.guardian)
@@ -174,12 +176,19 @@ def close_list(sheet: Sheet, listed: Sequence[Standing], *, windowed: bool = Fal
     """The end of a list: how many in all and where the yearly summary counts them, where the window comes from, names
     to complete, the protocol's notes."""
     say, protocol, count = sheet.words, sheet.context.protocol, len(listed)
+    if sheet.y - TOGETHER < sheet.bottom:  # the end is not torn apart
+        sheet.new_page()
     sheet.y -= 4
     sheet.paragraph(say("total", count=counted(say, count)) if count else say("nobody"), 10, bold=True)
     if count:
         sheet.paragraph(say("counted_as", parts=_counted_as(say, listed)), 9)
-    notes = [say("window_local")] if windowed and protocol.rescreen_set_locally and count else []
-    sheet.paragraph(" ".join((*notes, *map(say.sentence, protocol.cautions))), 7.5, grey=SOFT)
+    changed = protocol.copy_of is not None and "rescreen_days" in protocol.copy_of.changed
+    local = say("window_changed" if changed else "window_local")
+    notes = [local] if windowed and protocol.rescreen_set_locally and count else []
+    known = marks_words(protocol, say)
+    sheet.paragraph(
+        " ".join(filter(None, (*notes, known, *map(say.sentence, protocol.cautions)))), 7.5, grey=SOFT
+    )
     if sheet.unprintable:
         sheet.y -= 6
         sheet.paragraph(say("unprintable_title"), 10, bold=True)

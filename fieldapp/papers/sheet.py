@@ -8,7 +8,7 @@ Lengths are points; y grows upward from the foot of the page.
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -21,6 +21,8 @@ from fieldapp.papers.context import PaperContext, PaperMade, Unprintable
 from fieldapp.papers.ink import INK, LINE, SHADE, SOFT, Ink
 from fieldapp.papers.structure import ARTIFACT, Element
 from fieldapp.papers.wording import LANGUAGES, Words, full_name, words
+from shared.hearing.protocol import Protocol
+from shared.hearing.protocol_marks import by_mark
 from shared.records.standing import Standing
 
 MARGIN = 46.0
@@ -29,7 +31,7 @@ SMALL, BODY, TITLE = 7.0, 9.5, 18.0
 _HOLDERS = {"Document", "Sect", "Table", "TR"}  # elements that hold others, never text itself
 
 
-__all__ = ["BODY", "INK", "LINE", "MARGIN", "SHADE", "SMALL", "SOFT", "Sheet", "protocol_line"]
+__all__ = ["BODY", "INK", "LINE", "MARGIN", "SHADE", "SMALL", "SOFT", "Sheet", "marks_words", "protocol_line"]
 
 
 class Sheet:
@@ -303,14 +305,34 @@ def _binary_streams() -> Iterator[None]:
 
 
 def protocol_line(context: PaperContext, say: Words, *, home: bool = False) -> str:
-    """The protocol, its source, when it was looked up, and whether a person has verified it.
+    """The protocol, what it is a copy of, its source, when it was looked up, and whether a person has verified it.
 
-    On staff papers NOT VERIFIED stands out. A letter home says it in small, plain words: a family can do nothing about it,
+    On staff papers NOT VERIFIED stands out. A letter home says it in small, plain words: a family can do nothing,
     and the office is warned before letters are saved (``fieldapp.services.printing.must_be_warned``).
     """
     protocol = context.protocol
     key = "protocol" if protocol.checked else "protocol_unchecked"
     source = protocol.source or say("no_source")
-    named = say(key, title=protocol.title, source=source, checked=say.short_date(protocol.checked))
+    first, local = "", ""
+    if protocol.copy_of is not None:
+        key, first = "protocol_copy", protocol.copy_of.title
+        local = _set_locally(protocol.copy_of.changed, say, home=home)
+    named = say(key, title=protocol.title, of=first, source=source, checked=say.short_date(protocol.checked))
     unverified = "not_verified_home" if home else "not_verified"
-    return f"{named} {say('verified' if protocol.verified else unverified)}"
+    return " ".join(filter(None, (named, local, say("verified" if protocol.verified else unverified))))
+
+
+def _set_locally(changed: Sequence[str], say: Words, *, home: bool) -> str:
+    """What a local copy changed, field by field; a letter home says only that something is."""
+    if not changed:
+        return ""
+    fields = ", ".join(say(f"field.{name}") for name in changed)
+    return say("set_locally_home") if home else say("mark.set-locally", fields=fields)
+
+
+def marks_words(protocol: Protocol, say: Words) -> str:
+    """How each field of the protocol's rule is known, mark by mark."""
+    return " ".join(
+        say(f"mark.{mark.replace(' ', '-')}", fields=", ".join(say(f"field.{name}") for name in names))
+        for mark, names in by_mark(protocol).items()
+    )

@@ -10,31 +10,8 @@ from typing import Any
 
 from fieldapp.screens.translation import Translator
 from shared.hearing.due import DUE_REASONS
-from shared.hearing.protocol import MARKS, THRESHOLD, Protocol
-
-#: The fields of the rule, in the order of a child's way through it.
-FIELDS = (
-    "frequencies",
-    "second_ear",
-    "levels",
-    "raised_level",
-    "drop_500_if_noisy",
-    "presentations",
-    "misses_to_fail",
-    "retest_same_session",
-    "rescreen_days",
-    "after_first_fail",
-    "after_second_fail",
-    "referral",
-    "threshold_frequencies",
-    "threshold_procedure",
-    "threshold_limit",
-    "grades_due",
-    "due_reasons",
-    "exemptions",
-    "could_not_test",
-)
-THRESHOLD_FIELDS = ("referral", "threshold_frequencies", "threshold_procedure", "threshold_limit")
+from shared.hearing.protocol import Protocol
+from shared.hearing.protocol_marks import by_mark
 
 
 def title(t: Translator, protocol: Protocol) -> str:
@@ -53,27 +30,13 @@ def mark_name(t: Translator, mark: str) -> str:
     return t(f"prepare.mark_{mark.replace(' ', '-')}" if mark else "protocol.no_mark")
 
 
-def in_use(data: Mapping[str, Any]) -> tuple[str, ...]:
-    """The fields that this protocol's rule makes use of."""
-    threshold = THRESHOLD in (data["after_first_fail"], data["after_second_fail"])
-    unused = set()
-    if not threshold and data["referral"] is None:
-        unused |= set(THRESHOLD_FIELDS)
-    unused |= {"raised_level"} if data["raised_level"] is None else set()
-    unused |= {"drop_500_if_noisy"} if not data["drop_500_if_noisy"] else set()
-    unused |= {name for name in ("due_reasons", "exemptions", "could_not_test") if not data[name]}
-    return tuple(name for name in FIELDS if name not in unused)
-
-
 def fields_by_mark(t: Translator, protocol: Protocol) -> list[str]:
     """For each mark, best first, the fields that carry it: what of the rule can be trusted how far."""
-    used = in_use(protocol.to_dict())
     lines = []
-    for mark in MARKS:
-        named = [field_name(t, name) for name in used if protocol.marks.get(name) == mark]
-        if named:
-            words = "; ".join(f"{name[:1].lower()}{name[1:]}" for name in named)
-            lines.append(t("protocol.by_mark", mark=_capital(mark_name(t, mark)), fields=words))
+    for mark, fields in by_mark(protocol).items():
+        names = (field_name(t, field) for field in fields)
+        words = "; ".join(f"{name[:1].lower()}{name[1:]}" for name in names)
+        lines.append(t("protocol.by_mark", mark=_capital(mark_name(t, mark)), fields=words))
     return lines
 
 

@@ -168,7 +168,9 @@ class Protocol:
 
 
 # Fields that say what a protocol is called or where it comes from; a change of one is no change of the rule.
-_UNMARKED = frozenset({"name", "title", "source", "checked", "verified", "marks", "cautions", "copy_of"})
+_UNMARKED = frozenset(
+    {"name", "title", "source", "checked", "verified", "marks", "cautions", "copy_of", "rescreen_set_locally"}
+)
 _KNOWN = frozenset(Protocol.__dataclass_fields__)
 
 
@@ -255,7 +257,7 @@ def _marks(fields: Fields) -> dict[str, str]:
 
 def _copy_of(fields: Fields) -> CopyOf | None:
     table = fields.table("copy_of")
-    return CopyOf.read(table, _KNOWN) if table else None
+    return CopyOf.read(table, _KNOWN - _UNMARKED) if table else None
 
 
 def _levels(fields: Fields, frequencies: tuple[int, ...]) -> tuple[LevelBand, ...]:

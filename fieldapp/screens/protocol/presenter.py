@@ -16,6 +16,7 @@ from fieldapp.services.presets import origin, preset_names
 from fieldapp.services.protocol_draft import ProtocolDraft
 from shared.errors import QuietbellError
 from shared.hearing.protocol import Protocol, ProtocolError
+from shared.hearing.protocol_marks import FIELDS, in_use
 
 SOURCE = "source"
 LONG = 72  # letters of a value
@@ -66,7 +67,7 @@ class ProtocolPresenter(Presenter):
         """The protocol or the draft, in the forms of ``Protocol.to_dict``."""
         if self.draft is None:
             return self.protocol.to_dict()
-        return {field: self.draft[field] for field in protocol_words.FIELDS}
+        return {field: self.draft[field] for field in FIELDS}
 
     def title(self) -> tuple[str, str]:
         """The bar: what it is called, and what it is a copy of or what one can do."""
@@ -83,7 +84,7 @@ class ProtocolPresenter(Presenter):
         looked = phrases.short_date(t, self.protocol.checked)
         source = t("prepare.checked", day=looked) if looked else t("protocol.none")
         rows = [Row(SOURCE, t("protocol.field_source"), source, "", self.field == SOURCE, False)]
-        for field in protocol_words.in_use(data) if self.draft is None else protocol_words.FIELDS:
+        for field in in_use(data) if self.draft is None else FIELDS:
             rows.append(
                 Row(
                     field,
@@ -293,7 +294,7 @@ class ProtocolPresenter(Presenter):
             kept = draft.save(self.session.own_protocols)
         except ProtocolError as error:
             field = error.field.split(".")[0]
-            self.field = field if field in protocol_words.FIELDS else SOURCE
+            self.field = field if field in FIELDS else SOURCE
             self.changed()
             self.session.tell(
                 t("protocol.refused_title"), f"{self._refused(error)}\n{t('protocol.refused_kept')}"
