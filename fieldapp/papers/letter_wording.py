@@ -25,7 +25,10 @@ FIELDS = frozenset(
     }
 )
 #: Parts that a school's own older file may lack; they come from the file that came with the app.
-NEWER_PARTS = ("thresholds", "air_right", "air_left", "bone_right", "bone_left")
+NEWER_PARTS = (
+    *("thresholds", "air_right", "air_left", "bone_right", "bone_left"),
+    *("phones_on", "phones_in"),
+)
 REPLY_PARTS = (
     *("title", "explain", "born", "date", "result", "within", "not_within", "ear_right", "ear_left"),
     *NEWER_PARTS,

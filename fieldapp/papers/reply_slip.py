@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from fieldapp.papers import typeface
-from fieldapp.papers.sheet import INK, SHADE, SOFT, Sheet
+from fieldapp.papers.sheet import INK, SOFT, Sheet
 from fieldapp.papers.wording import full_name
 from shared.hearing.examination import CONDUCTIONS, FREQUENCIES
 from shared.hearing.fields import EARS
@@ -66,7 +66,10 @@ def draw_reply(sheet: Sheet, reply: Mapping[str, str], child: Standing) -> None:
 
 
 def _grid(sheet: Sheet, reply: Mapping[str, str], y: float) -> float:
-    """The grid for thresholds, one row an ear and conduction, shaded where none is asked; gives its foot's ``y``."""
+    """The grid for thresholds, one row an ear and conduction; gives its foot's ``y``.
+
+    Where no bone threshold is asked for, there is the place to tick the earphones worn.
+    """
     label = 6 + max(typeface.width(reply[f"{way}_{ear}"], 7.5) for way in CONDUCTIONS for ear in EARS)
     left, tones = sheet.left + label, FREQUENCIES["air"]
     across = (sheet.right - left) / len(tones)
@@ -76,14 +79,16 @@ def _grid(sheet: Sheet, reply: Mapping[str, str], y: float) -> float:
         sheet.text(left + across * (place + 0.5), y - 9, str(hz), 7, align="middle", grey=SOFT)
     y -= 11.5
     for way in CONDUCTIONS:
-        for ear in EARS:
+        asked = FREQUENCIES[way]
+        for ear, phones in zip(EARS, ("phones_on", "phones_in"), strict=True):
             y -= CELL
             sheet.text(sheet.left, y + 2.5, reply[f"{way}_{ear}"], 7.5)
-            for place, hz in enumerate(tones):
-                asked = hz in FREQUENCIES[way]
-                if not asked:
-                    sheet.box(left + across * place, y, across, CELL, fill=SHADE)
+            for place in range(len(asked)):
                 sheet.box(left + across * place, y, across, CELL, width=0.4)
+            if len(asked) < len(tones):
+                x = left + across * len(asked) + 5
+                sheet.box(x, y + 1.5, 7, 7)
+                sheet.text(x + 11, y + 2.5, reply[phones], 7)
     return y
 
 

@@ -96,7 +96,14 @@ def test_the_reply_slip_has_a_place_for_everything_that_can_be_typed_in(referred
         "250 500 750 1000 1500 2000 3000 4000 6000 8000",
     ):
         assert said in text, said
-    for row in ("right, air", "left, air", "right, bone", "left, bone"):
+    for row in (
+        "right, air",
+        "left, air",
+        "right, bone",
+        "left, bone",
+        "supra-aural phones",
+        "insert phones",
+    ):
         assert row in text
     assert "Add M where the other ear was masked, NR" in text
 
@@ -104,7 +111,7 @@ def test_the_reply_slip_has_a_place_for_everything_that_can_be_typed_in(referred
 def test_a_schools_older_reply_slip_still_prints(referred, visit, out) -> None:
     """A wording edited before the grid came has no words for it: those of the app stand in."""
     shipped = assets.path("letters", "referral.en.toml").read_text(encoding="utf-8")
-    older = re.sub(r"(?m)^(thresholds|air_|bone_).*\n", "", shipped).replace(
+    older = re.sub(r"(?m)^(thresholds|air_|bone_|phones_).*\n", "", shipped).replace(
         "Next visit, if any", "Seen again"
     )
     (out / "referral.en.toml").write_text(older, encoding="utf-8")
