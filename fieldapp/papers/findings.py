@@ -51,7 +51,7 @@ def person_facts(child: Standing, say: Words) -> list[tuple[str, str]]:
         (say("fact_class"), " · ".join(filter(None, (person.class_name, grade)))),
         (say("fact_guardian"), person.guardian),
         (say("fact_address"), ", ".join(person.address)),
-        (say("fact_language"), person.language),
+        (say("fact_language"), say.language_name(person.language)),
     ]
 
 

@@ -89,6 +89,10 @@ class Words:
         ears = ", ".join(self(f"ear_{ear}") for ear in standing.ears)
         return f"{said} ({ears})" if said and ears else said
 
+    def language_name(self, tag: str) -> str:
+        """A home language in words, where it is one of the papers' own; else as the roster has it."""
+        return self._phrases.get(f"language.{tag.partition('-')[0].casefold()}", tag)
+
     def window(self, window: tuple[str, str] | None) -> str:
         """A due window as two dates; the day alone where it starts and ends on one, "from" where it never ends."""
         if not window:

@@ -149,3 +149,8 @@ def test_dates_are_written_as_each_language_writes_them() -> None:
 def test_an_unknown_page_size_is_refused(school, visit, out) -> None:
     with pytest.raises(Refused, match="page size"):
         make_papers(out, school, replace(visit, page_size="legal"), list(PAPERS)[:1])
+
+
+def test_a_home_language_is_named_where_the_papers_speak_it_and_kept_elsewhere() -> None:
+    assert words("en").language_name("es-MX") == "Spanish" and words("es").language_name("en") == "inglés"
+    assert words("en").language_name("so") == "so" and words("en").language_name("") == ""
