@@ -34,6 +34,7 @@ README = {
     "threshold": "threshold-under-way",
     "doubt": "doubt",
     "book": "book",
+    "findings": "findings-typed",
 }
 LANGUAGES = ("en", "es")
 
