@@ -128,7 +128,9 @@ def test_what_failed_in_between_is_done_again_too(alarmed):
     assert not station.check_readiness({**READY, "own_thresholds": loud}).passed
     assert station.short_check.steps == ("listening", "level")
     assert not station.check_readiness(LISTENED, carry_over=True).passed
-    assert station.check_readiness({**LISTENED, "own_thresholds": READY["own_thresholds"]}, carry_over=True).passed
+    assert station.check_readiness(
+        {**LISTENED, "own_thresholds": READY["own_thresholds"]}, carry_over=True
+    ).passed
 
 
 def test_there_is_no_short_way_on_another_day_or_with_other_equipment(visit, alarmed):
