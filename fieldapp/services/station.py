@@ -237,7 +237,8 @@ class Station:
         initials = initials.strip().upper()  # "mk" and "MK" are one person
         if not 1 <= len(initials) <= 20 or not initials.isprintable():
             raise Refused("The screener's initials are missing.", todo="Type one to twenty letters.")
-        if self.current is not None and initials != self.screener:
+        in_hand = self.current is not None or self.thresholds.under_way
+        if in_hand and initials != self.screener:
             raise Refused("A child is being screened.", todo="Finish or stop this child, then change over.")
         self.ledger.tell(screener=initials)
         self.ledger.author = initials

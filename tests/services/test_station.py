@@ -6,6 +6,8 @@ source; the outcome of a walk is checked against the AAA guideline in ``tests/he
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta, timezone
+
 import pytest
 
 from fieldapp.services.station import Station
@@ -323,3 +325,68 @@ def test_a_reason_under_a_result_can_be_taken_back(visit):
     assert station.reasons_given(child) == {Reason.DECLINED}
     assert not station.take_back(child).disagreeing
     assert station.reasons_given(child) == set()
+
+
+def test_a_child_at_hand_at_midnight_is_finished_and_then_the_day_is_another(visit):
+    visit.clock.set(datetime(2026, 10, 14, 23, 50, tzinfo=timezone(timedelta(hours=-5))))
+    station = visit.tablet("A")
+    child = station.find("S-1")
+    station.begin(child)
+    for _count in range(6):
+        visit.pass_time(minutes=3)  # midnight falls between two answers
+        station.answer(True)
+    assert visit.clock.now().date().isoformat() == "2026-10-15"
+    assert station.finish().status is Status.PASSED
+    with pytest.raises(Refused, match="another day"):
+        station.begin(station.find("S-2"))
+
+
+def test_the_pace_does_not_stumble_over_the_end_of_daylight_saving(visit):
+    """At 2:00 the clock goes back to 1:00; the minutes between two children stay what they were."""
+    summer, winter = (timezone(timedelta(hours=hours)) for hours in (-5, -6))
+    visit.clock.set(datetime(2026, 11, 1, 1, 50, tzinfo=summer))
+    station = visit.tablet("A")
+    for number, moment in (
+        ("S-1", datetime(2026, 11, 1, 1, 56, tzinfo=summer)),
+        ("S-2", datetime(2026, 11, 1, 1, 2, tzinfo=winter)),
+        ("S-3", datetime(2026, 11, 1, 1, 8, tzinfo=winter)),
+    ):
+        visit.clock.set(moment)
+        station.walk_script(station.find(number), "++++++")
+    progress = station.progress()
+    assert progress.per_hour == pytest.approx(10)
+    assert progress.finish_at - visit.clock.now() == timedelta(minutes=6)
+    assert station.ready.open
+
+
+def test_on_the_second_day_absent_children_wait_first_and_results_stand(visit):
+    station = visit.tablet("A")
+    passed, absent = station.find("S-1"), station.find("S-2")
+    station.walk_script(passed, "++++++")
+    station.not_tested(absent, Reason.ABSENT)
+    assert station.rows("3B")[0].child in (passed, absent) and station.progress().left == 2
+    visit.pass_time(days=1)
+    visit.ready_again(station)
+    assert station.rows("3B")[0].child == absent and station.progress().left == 3
+    assert station.begin(absent) is not None
+
+
+def test_the_open_list_is_remembered_in_the_store(visit):
+    station = visit.tablet("A")
+    assert station.place == ("", "")
+    station.remember("next_child", "4A")
+    station.remember("today")
+    station.close()
+    visit.stations.remove(station)
+    again = Station.open(visit.folder / "A.store", PASSPHRASE, clock=visit.clock)
+    visit.stations.append(again)
+    assert again.place == ("today", "4A")
+
+
+def test_nobody_else_signs_in_during_a_threshold_test(visit):
+    station = visit.tablet("A")
+    station.begin_threshold_test(station.find("S-1"))
+    with pytest.raises(Refused, match="being screened"):
+        station.sign_in("JO")
+    with pytest.raises(Refused, match="threshold test is under way"):
+        station.begin(station.find("S-2"))
