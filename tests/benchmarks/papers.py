@@ -102,10 +102,7 @@ def compare(
         straight.append(seconds(lambda: bare(folder / "bare.pdf", pages, size)))
     lines = sum(map(len, pages))
     paper, canvas = statistics.median(ours), statistics.median(straight)
-    print(
-        f"{what}: {len(pages)} pages, {lines} lines; paper {paper:.2f} s, bare canvas {canvas:.2f} s, "
-        f"ratio {paper / canvas:.2f}"
-    )
+    print(f"| {what} | {len(pages)} | {lines:,} | {paper:.2f} s | {canvas:.2f} s | {paper / canvas:.2f} |")
     return paper / canvas
 
 
@@ -121,6 +118,7 @@ def main() -> None:
     def listed(count: int) -> list[Standing]:
         return [replace(school.child(n, Status.RESCREEN)) for n in range(count)]
 
+    print("| what | pages | lines | paper | bare canvas | ratio |\n| --- | --- | --- | --- | --- | --- |")
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder)
         for what, count, name in (
