@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from fieldapp.cli.protocols import own_protocols
 from fieldapp.cli.say import (
     Progress,
     changed_passphrase,
@@ -54,7 +55,7 @@ def prepare(options: Options) -> int:
     clock = DeviceClock()
     today = clock.now().date()
     dates: list[date] = options.date or [today]
-    protocol = load_protocol(options.protocol)
+    protocol = load_protocol(options.protocol, own_protocols().folder)
     reading = read_roster(options.roster, date_order=options.date_order, today=max(dates))
     people = [row.person for row in reading.rows]
     due = [person for person in people if due_for(protocol, person, max(dates))]
@@ -90,9 +91,10 @@ def prepare(options: Options) -> int:
             )
             return 0
         print(f"{desk.school}: the new visit book {options.book} holds {_children(len(chosen))}.")
-        print(f"Protocol {protocol.name}: {protocol.title}. Source: {protocol.source}.")
+        of = f", a local copy of {protocol.copy_of.title}" if protocol.copy_of else ""
+        print(f"Protocol {protocol.name}: {protocol.title}{of}. Source: {protocol.source}.")
         if not protocol.verified:
-            print("  This preset has not been verified by a person. Check it against your local rules.")
+            print("  This protocol has not been verified by a person. Check it against your local rules.")
         if len(due) < len(people):
             what = "left out" if options.only_due else "on it all the same (see --only-due)"
             print(f"In grades that the protocol does not name: {_children(len(people) - len(due))}; {what}.")

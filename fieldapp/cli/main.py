@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 
-from fieldapp.cli import commands, findings, nearby
+from fieldapp.cli import commands, findings, nearby, protocols
 from fieldapp.cli.say import say_error
 from fieldapp.services.child_data import FIELDS
 from shared.errors import QuietbellError
@@ -274,6 +274,11 @@ COMMANDS = {
     ),
     "letterhead": ("set who sends the letters", _add_letterhead, commands.letterhead),
     "papers": ("print lists and letters as PDF", _add_papers, commands.papers),
+    "protocol": (
+        "list, show, copy and check screening protocols",
+        protocols.add_arguments,
+        protocols.protocol,
+    ),
     "export": ("write the results for other systems", _add_export, commands.export),
 }
 

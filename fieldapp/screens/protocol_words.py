@@ -142,13 +142,11 @@ def exemption(t: Translator, said: Mapping[str, Any]) -> str:
     keep = t("protocol.keep", keep=t.sentence(said["keep"])) if said["keep"] else ""
     ends = t("protocol.months", months=said["months"]) if said["months"] else ""
     words = " ".join(filter(None, (t.sentence(said["words"]), keep, ends)))
-    return f"{reason_name(t, said['reason'])}: {words}"
+    reason = reason_name(t, said["reason"])
+    return words if words.casefold().startswith(reason.casefold()) else f"{reason}: {words}"
 
 
 def _could_not(t: Translator, rule: Mapping[str, Any]) -> str:
-    return t(
-        "protocol.could_not_school" if rule["school_days"] else "protocol.could_not",
-        age=rule["min_age"],
-        days=rule["within_days"],
-        action=t.sentence(rule["action"]),
-    )
+    key = "protocol.could_not_school" if rule["school_days"] else "protocol.could_not"
+    words = t(key, days=rule["within_days"], action=t.sentence(rule["action"]))
+    return f"{t('protocol.from_age', age=rule['min_age'])} {words}" if rule["min_age"] else words

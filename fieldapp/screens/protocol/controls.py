@@ -22,6 +22,8 @@ from shared.hearing.threshold import PROCEDURES
 GRADES = ("PK", "K", *(str(grade) for grade in range(1, 13)))
 LEVEL_STEP = 5  # dB
 LEVELS, LINES = (0, 60), (-10, 120)  # dB HL: of a screening, of a threshold
+#: Reasons that are worked out, not set.
+COUNTED = ("grade", "exemption-over")
 EXEMPT = {
     "declined": "Declined by the guardian.",
     "under-care": "Under care for hearing already.",
@@ -319,7 +321,7 @@ class Controls:
         return [self._toggles("grades_due", grades), Line(self.t("protocol.note_grades"))]
 
     def _due_reasons(self) -> list[Line]:
-        words = {key: self.t.sentence(said) for key, said in DUE_REASONS.items() if key != "grade"}
+        words = {key: self.t.sentence(said) for key, said in DUE_REASONS.items() if key not in COUNTED}
         return [self._toggles("due_reasons", words)]
 
     def _exemptions(self) -> Iterable[Line]:
