@@ -116,7 +116,7 @@ def _whole_class(tablet: TabletScript, class_name: str, pupils: list[Pupil], pla
             tablet.not_tested("absent", number)
         elif number in plan.not_tested:
             reason, note = plan.not_tested[number]
-            tablet.not_tested(reason, number, note)
+            tablet.not_tested(reason, number, note, **plan.seen.get(number, {}))
         elif number == plan.reseated:
             tablet.screen_as(number, "+++--+/++++++")
         else:

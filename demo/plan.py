@@ -32,6 +32,7 @@ class Plan:
     absent: frozenset[str]
     late: tuple[str, ...]  # absent when their class came, screened at the end of the morning
     not_tested: dict[str, tuple[str, str]]  # reason and note
+    seen: dict[str, dict[str, list[str]]]  # of an ear problem: the signs and the ears
     not_reached: frozenset[str]
     walk_ins: tuple[WalkIn, ...]
     twice_agreeing: str
@@ -72,8 +73,12 @@ def make_plan(
             unasked.number: ("could-not-test", "did not understand the game, two tries"),
             crying.number: ("could-not-test", "cried, wanted to go back"),
             prompted.number: ("could-not-test", "answers without a tone"),
-            draining.number: ("ear-problem", "right ear drains"),
-            sore.number: ("ear-problem", "left ear hurts to the touch"),
+            draining.number: ("ear-problem", "since the weekend"),
+            sore.number: ("ear-problem", "pulled away"),
+        },
+        seen={
+            draining.number: {"signs": ["drainage"], "ears": ["right"]},
+            sore.number: {"signs": ["tenderness", "pain"], "ears": ["left"]},
         },
         not_reached=frozenset(unreached),
         walk_ins=walk_ins,

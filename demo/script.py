@@ -135,10 +135,10 @@ class TabletScript:
         self._watch = self._watch.take(FirstWalk(child, heard))
         self._heed_the_watch()
 
-    def not_tested(self, reason: str, child: str, note: str = "") -> None:
-        """Write why a child was not tested."""
+    def not_tested(self, reason: str, child: str, note: str = "", **seen: list[str]) -> None:
+        """Write why a child was not tested; ``seen``: the signs of an ear problem and the ears that show them."""
         seconds = {"absent": 8, "declined": 8, "under-care": 12}.get(reason, 120)
-        self._write(reason, seconds, child=child, **({"note": note} if note else {}))
+        self._write(reason, seconds, child=child, **({"note": note} if note else {}), **seen)
 
     def threshold(self, child: str, hearer: Hearer) -> None:
         """A whole threshold test, tone by tone in the order that the protocol asks for."""
