@@ -57,7 +57,8 @@ class ReadinessPresenter(Presenter):
         self._begin()
 
     def enter(self) -> None:
-        if self.verdict is not None or (self.session.station.short_check is None) is not (self.short is None):
+        asked = self.session.station.short_check is not None
+        if self.verdict is not None or (not self.other_equipment and asked is (self.short is None)):
             self._begin()
 
     def _begin(self) -> None:
@@ -80,6 +81,7 @@ class ReadinessPresenter(Presenter):
         self.earphone_type = EARPHONE_TYPES[0]
         self.verdict: VerdictView | None = None
         self.short = self.session.station.short_check
+        self.other_equipment = False  # typed after the station watch asked: the whole check then
         self.to_do: tuple[str, ...] = STEPS[:-1]  # the steps to go through
         if self.short is not None:
             self._carry_over(self.short)
@@ -219,7 +221,7 @@ class ReadinessPresenter(Presenter):
         """Other equipment: nothing that was found with the old one is carried over."""
         numbers, typing = self.numbers, self.typing
         self._begin()
-        self.short, self.to_do, self.step = None, STEPS[:-1], STEPS[0]
+        self.short, self.to_do, self.step, self.other_equipment = None, STEPS[:-1], STEPS[0], True
         self.numbers, self.typing = numbers, typing
         self.calibrated, self.found, self.clean, self.own = "", {}, set(), {}
 
