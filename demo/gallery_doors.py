@@ -25,7 +25,7 @@ def doors(hand: Hand, visit: GalleryVisit) -> Iterator[str]:
     _turn(hand, "structure")
     yield "ear-signs-noted"
     _turn(hand, "drainage")
-    hand.touch(session.t("ear.left_row"))
+    hand.pressable(session.t("ear.left_row")).press()  # a low screen has it further down
     yield "ear-signs-stop"
     hand.front.take()
     act.choose(child)
@@ -108,4 +108,4 @@ def _waiting(session: Any, class_name: str | None) -> str:
 
 
 def _turn(hand: Hand, sign: str) -> None:
-    hand.touch(hand.session.t(f"ear_sign.{sign}"))
+    hand.pressable(hand.session.t(f"ear_sign.{sign}")).press()
