@@ -7,8 +7,10 @@ from types import SimpleNamespace
 import pytest
 
 from fieldapp.platform.pages import Picture
+from fieldapp.screens.papers.presenter import PapersPresenter
 from fieldapp.screens.preview import presenter as preview
 from fieldapp.screens.session import Session
+from shared.records.standing import Person
 
 ROOM = (800.0, 600.0)
 
@@ -138,3 +140,20 @@ def test_a_machine_without_a_preview_says_so(monkeypatch):
     assert not pages.can_show()
     with pytest.raises(Refused, match="cannot show the pages"):
         pages.open_pages(b"")
+
+
+def test_a_long_paper_tells_how_far_it_is(visit, tmp_path):
+    folder = tmp_path / "office"
+    folder.mkdir()
+    people = [Person(f"Ada {n}", "Alder", "2018-03-14", f"S-{n}", "3", "3B") for n in range(25)]
+    office = type(visit)(folder, people)
+    session = office.session(office.book)
+    session.desk = office.open(str(office.book), "seven quiet bells ring")
+    act, said, gone = PapersPresenter(session), [], []
+    session.go = lambda name, **more: gone.append((name, more["paper"].made.pages))
+    act.enter("child-records")
+    act.changed = lambda: said.append(act.view().making)
+    act.show()
+    assert said == ["Making …", "Making 10 of 25 …", "Making 20 of 25 …"]
+    assert gone == [("preview", 25)] and not act.busy
+    session.close()
