@@ -73,3 +73,29 @@ def test_no_child_is_screened_before_the_station_is_ready(player):
     lines = [LINES.splitlines()[0], json.dumps({"do": "screen", "child": "S-1", "answers": "++++++"})]
     with pytest.raises(LineRefused, match="not ready"):
         player.play(lines)
+
+
+def test_the_signs_of_an_ear_problem_are_judged_by_the_rule(player):
+    lines = [
+        LINES.splitlines()[0],
+        '{"do": "ear-problem", "child": "S-3", "signs": ["drainage"], "ears": ["left"], "note": "since Monday"}',
+        '{"do": "ear-problem", "child": "S-4", "signs": ["structure"]}',
+    ]
+    player.play(lines)
+    problem, noted = (player.station.standing(player.station.find(number)) for number in ("S-3", "S-4"))
+    assert (problem.status, problem.signs, problem.ears) == (Status.EAR_PROBLEM, ("drainage",), ("left",))
+    assert noted.status is Status.NOT_SEEN and noted.observations == ("outer ear formed unusually",)
+
+
+@pytest.mark.parametrize(
+    ("line", "reason"),
+    [
+        ('{"do": "ear-problem", "child": "S-3", "signs": ["sneezing"]}', "no such sign"),
+        ('{"do": "ear-problem", "child": "S-3", "signs": "drainage"}', "not a list"),
+        ('{"do": "ready", "carry_over": true, "listening": {"right": [1000]}}', "carry anything over"),
+        ('{"do": "ready", "not_clean": {"middle": [1000]}}', "by ear"),
+    ],
+)
+def test_signs_and_checks_that_make_no_sense_are_refused(player, line, reason):
+    with pytest.raises(LineRefused, match=reason):
+        player.play([LINES.splitlines()[0], line])

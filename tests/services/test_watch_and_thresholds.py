@@ -241,7 +241,7 @@ def test_a_threshold_test_by_taps_is_guided_undone_and_resumed(visit):
 
 
 def test_a_threshold_test_whose_retests_disagree_is_recorded_as_not_reliable(threshold_visit):
-    """Retest within 5 dB, else once more: ASHA 2005, from memory. Three tries 15, 35 and 55 dB HL apart agree nowhere."""
+    """Retest within 5 dB, else once more: ASHA 2005, from memory. Tries at 15, 35 and 55 dB HL agree nowhere."""
     visit = threshold_visit
     station = visit.tablet("A")
     child = station.find("S-1")
