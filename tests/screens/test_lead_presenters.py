@@ -252,15 +252,17 @@ def test_what_waits_for_a_decision_is_on_the_childs_page_and_opens_there(lead):
 def test_the_number_of_a_doubt_counts_those_decided(lead):
     station = lead.visit.open(str(lead.visit.store), PASSPHRASE)
     station.sign_in("MK")
-    for given, family in (("Toby", "Wetherall"), ("Denis", "Yilmaz")):
-        born = "2017-11-20" if given == "Toby" else "2018-01-20"
-        station.add_child(Person(given, family, born, "", "3", "3B", added=True))
+    station.check_readiness(READY)
+    for given, reason in (("Amara", Reason.UNDER_CARE), ("Tobias", Reason.DECLINED)):
+        child = next(s.child for s in station.standings() if s.person.given == given)
+        station.walk_script(child, "++++++")
+        station.not_tested(child, reason)
     station.give_back(lead.visit.folder / "C.return")
     station.close()
     lead.desk.gather([lead.visit.folder / "C.return"])
     doubts = lead.show(DoubtsPresenter)
     assert (doubts.view().title, doubts.view().about) == ("Doubt 1 of 2", "Only a person can decide this")
-    doubts.decide("two")
+    doubts.decide("passed")
     assert (doubts.view().title, doubts.view().about) == ("Doubt 2 of 2", "decided just now: 1")
     doubts.undo()
     assert doubts.view().title == "Doubt 1 of 2"
