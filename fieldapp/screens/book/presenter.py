@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fieldapp.screens import phrases
+from fieldapp.screens import phrases, protocol_words
 from fieldapp.screens.base import Presenter
 from fieldapp.services.roll import tally
 
@@ -57,7 +57,7 @@ class BookPresenter(Presenter):
                 if count
             ),
             places=tuple(self._places()),
-            protocol=t("today.protocol", title=desk.protocol.title),
+            protocol=t("today.protocol", title=protocol_words.title(t, desk.protocol)),
         )
 
     def _places(self) -> list[Place]:

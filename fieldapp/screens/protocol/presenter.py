@@ -191,7 +191,7 @@ class ProtocolPresenter(Presenter):
     def _refused(self, error: ProtocolError) -> str:
         t, field = self.t, error.field.split(".")[0]
         name = protocol_words.field_name(t, field) if t.has(f"protocol.field_{field}") else field
-        return t("protocol.refused", field=f"“{name}”", reason=t.sentence(error.reason))
+        return t("protocol.refused", field=name, reason=t.sentence(error.reason))
 
     # -- seeing ----------------------------------------------------------------------------------
 
@@ -254,8 +254,7 @@ class ProtocolPresenter(Presenter):
 
         self.session.ask_many(
             t("protocol.band_add"),
-            t("protocol.band_add_words"),
-            [(grade, grade) for grade in GRADES],
+            [(t("protocol.band_add_words"), [(grade, grade) for grade in GRADES])],
             lambda chosen: (t("protocol.band_add_go"), bool(chosen)),
             took,
         )
@@ -283,7 +282,7 @@ class ProtocolPresenter(Presenter):
             self.session.own_protocols.check_title(title, name)
         except ProtocolError as error:
             reason = self.t.sentence(error.reason)
-            return self.t("protocol.refused", field=f"“{self.t('protocol.field_title')}”", reason=reason)
+            return self.t("protocol.refused", field=self.t("protocol.field_title"), reason=reason)
         return ""
 
     def save(self) -> None:

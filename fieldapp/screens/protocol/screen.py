@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
@@ -45,7 +46,7 @@ class TallStepper(Column):
     value = StringProperty("")
 
 
-class Several(Column):
+class KeysBelow(Column):
     """A label, and keys to choose from below it."""
 
     label = StringProperty("")
@@ -60,7 +61,7 @@ class ProtocolScreen(Screen):
     def enter(self, **arguments: Any) -> None:
         self._rows: dict[str, FieldLine] = {}
         self._keys: list[tuple[Press, Key]] = []
-        self._shape: Any = None
+        self._shape: list[tuple[bool, int, str]] = []
         super().enter(**arguments)
 
     def refresh(self) -> None:
@@ -117,14 +118,17 @@ class ProtocolScreen(Screen):
                 later(lambda line=line: self.ids.list.bring(line))
 
     def _show_lines(self, lines: tuple[Line, ...]) -> None:
-        """Keep the keys where only their words change: a finger may be on its way to the same one again."""
-        shape = [(line.several, bool(line.keys), len(line.keys), line.label) for line in lines]
-        if shape != self._shape:
-            self._shape = shape
-            self._keys = []
-            self.ids.lines.clear_widgets()
-            for line in lines:
-                self.ids.lines.add_widget(self._made(line))
+        """Keep the keys where only their words change: a finger or the ring goes to the same one again."""
+        shape = [(line.several, len(line.keys), line.label) for line in lines]
+        same = sum(
+            1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(shape, self._shape, strict=False))
+        )
+        self._shape = shape
+        for widget in self.ids.lines.children[::-1][same:]:
+            self.ids.lines.remove_widget(widget)
+        del self._keys[sum(len(line.keys) for line in lines[:same]) :]
+        for line in lines[same:]:
+            self.ids.lines.add_widget(self._made(line))
         at = 0
         for widget, line in zip(self.ids.lines.children[::-1], lines, strict=True):
             if isinstance(widget, Stepper | TallStepper):
@@ -157,7 +161,7 @@ class ProtocolScreen(Screen):
     def _holder(line: Line) -> Any:
         look = App.get_running_app().look
         if line.several:
-            return Several(label=line.label)
+            return KeysBelow(label=line.label)
         tight = not look.roomy or look.grown > 1.15
         tall = len(line.keys) > 3 or (tight and len(line.label) > 18)
         return TallStepper(label=line.label) if tall else Stepper(label=line.label)

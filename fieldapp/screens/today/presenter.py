@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from fieldapp.screens import phrases
+from fieldapp.screens import phrases, protocol_words
 from fieldapp.screens.base import Presenter
 
 
@@ -99,7 +99,7 @@ class TodayPresenter(Presenter):
             ready=ready.open,
             ready_words=words,
             check=t("next_child.asked_go") if ready.asked else t("today.check"),
-            protocol=t("today.protocol", title=visit.protocol.title),
+            protocol=t("today.protocol", title=protocol_words.title(t, visit.protocol)),
             caution="" if visit.protocol.verified else t("today.unverified"),
             start=self._start(),
             may_start=ready.open or station.current is not None or station.thresholds.current is not None,
