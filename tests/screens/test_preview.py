@@ -157,3 +157,17 @@ def test_a_long_paper_tells_how_far_it_is(visit, tmp_path):
     assert said == ["Making …", "Making 10 of 25 …", "Making 20 of 25 …"]
     assert gone == [("preview", 25)] and not act.busy
     session.close()
+
+
+def test_locked_while_a_paper_is_drawn_no_name_comes_back_to_the_screen(visit):
+    session, later, gone = visit.session(visit.book), [], []
+    session.desk = visit.open(str(visit.book), "seven quiet bells ring")
+    session.work = lambda job, then, failed: later.append(lambda: then(job()))
+    session.go = lambda name, **_more: gone.append(name)
+    act = PapersPresenter(session)
+    act.enter("not-yet-screened-list")
+    act.show()
+    act.leave()  # as the stage does when it locks
+    later.pop()()
+    assert gone == [] and not act.busy
+    session.close()

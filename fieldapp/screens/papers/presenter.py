@@ -55,9 +55,13 @@ class PapersPresenter(Presenter):
         self.page_size = page_size or PAGE_SIZES[0]
         self.language = language or self.session.settings.language
         self.made: dict[str, PaperPrinted] = {made.name: made} if made else {}
+        self._left = False
         self.far = ""
         self.previews = can_show()
         self.folder = (self.session.exchange or Path(self.session.store_path).parent) / "papers"
+
+    def leave(self) -> None:
+        self._left = True
 
     def papers(self) -> list[tuple[str, str, str]]:
         """(name, title, how many children are on it now) of every paper."""
@@ -147,6 +151,8 @@ class PapersPresenter(Presenter):
 
     def _look(self, paper: PaperDrawn) -> None:
         self.busy = False
+        if self._left:  # locked meanwhile: no name may come back to the screen
+            return
         back = {"chosen": self.chosen, "page_size": self.page_size, "language": self.language}
         self.session.go("preview", paper=paper, title=self._title(paper.name), back=back)
 
