@@ -34,6 +34,7 @@ README = {
     "threshold": "threshold-under-way",
     "doubt": "doubt",
     "book": "book",
+    "child": "child",
     "findings": "findings-typed",
 }
 LANGUAGES = ("en", "es")
