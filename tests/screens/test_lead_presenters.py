@@ -14,6 +14,8 @@ from fieldapp.screens.followup.presenter import CLOSED, FollowupPresenter
 from fieldapp.screens.gather.presenter import GatherPresenter
 from fieldapp.screens.hand_out.presenter import HandOutPresenter
 from fieldapp.screens.papers.presenter import PapersPresenter
+from fieldapp.screens.prepare.presenter import PreparePresenter
+from fieldapp.screens.roster.presenter import RosterPresenter
 from fieldapp.screens.watch.presenter import WatchPresenter
 from fieldapp.services.closing import Aside
 from fieldapp.services.printing import draw
@@ -411,3 +413,26 @@ def test_letters_without_a_letterhead_are_warned_of(lead):
     papers.make()
     lead.choose("Save them")  # of the protocol that nobody has verified
     assert (papers.folder / "letters-rescreen.pdf").exists()
+
+
+# -- exempt children -----------------------------------------------------------------------------
+
+
+def test_preparing_and_a_newer_list_say_who_is_exempt_and_who_is_due_again(lead, tmp_path):
+    heads = "Student ID,Last Name,First Name,DOB,Grade,Class,Opt out date\n"
+    lines = "S-10432,Velloso,Amara,2018-03-14,3,3B,2026-01-20\nS-10462,Wetherell,Tobias,2017-11-02,3,3B,2025-09-01\n"
+    (tmp_path / "list.csv").write_text(heads + lines, "utf-8")
+    prepare = lead.show(PreparePresenter)
+    prepare.read(tmp_path / "list.csv")
+    prepare.choose_protocol("california-2951")  # a refusal stands for twelve months
+    said = "Exempt by what is on file: 1. Due again because that has run out: 1."
+    assert said in prepare.plan_words()
+    prepare.choose_protocol("illinois-675")  # there it has no end
+    assert "on file: 2. Due again because that has run out: 0." in prepare.plan_words()
+    roster = lead.show(RosterPresenter)
+    roster.read(tmp_path / "list.csv")
+    roster.take()
+    assert "Exempt by what is on file: 2." in roster.said  # aaa-2011 sets no end either
+    assert lead.standing("Amara").status is Status.DECLINED
+    page = lead.show(ChildPresenter, child=lead.child("Amara"))
+    assert page.view().status == "– declined by guardian" and "2026-01-20" in page.view().stands
