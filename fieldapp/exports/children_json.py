@@ -34,6 +34,8 @@ def child_document(standing: Standing, context: PaperContext) -> dict[str, Any]:
         "since": standing.since,
         "why": standing.why,
         "note": standing.note,
+        "ear_signs": list(standing.signs),  # what was seen, where the status is an ear problem
+        "ear_signs_at": list(standing.ears),
         "window": list(standing.window) if standing.window else None,
         "answers": [
             _answer(answer, context) for screening in standing.screenings for answer in screening.answers
@@ -88,6 +90,7 @@ def _test(test: ThresholdTest, context: PaperContext) -> dict[str, Any]:
         "screener": test.author,
         "begun_at": test.begun_at,
         "finished_at": test.finished_at,
+        "not_reliable": [{"ear": ear, "hz": hz} for ear, hz in test.disagreed],  # its retests did not agree
         "thresholds": [
             {
                 "ear": each.ear,

@@ -17,6 +17,7 @@ from fieldapp.exports.fhir_visit import consent, encounters, letters
 from fieldapp.papers.context import PaperContext
 from fieldapp.platform.files import write_whole
 from shared.hearing.examination import CONDUCTIONS, Reading
+from shared.hearing.followup import unreliable_words
 from shared.records.standing import ExaminationNoted, Screening, Standing, Status, ThresholdTest
 
 _EXAM = coded("observation-category", "exam", "Exam")
@@ -168,7 +169,7 @@ def _thresholds(book: Book, test: ThresholdTest, patient: Reference) -> Resource
         subject=patient,
         effectivePeriod=filled(start=test.begun_at, end=test.finished_at),
         **_performed(book, test.author, test.device),
-        note=[{"text": CAUTION}],
+        note=[{"text": text} for text in (CAUTION, unreliable_words(test.disagreed)) if text],
         component=[_threshold(ear, hz, found.get((ear, hz))) for ear, hz in tones],
     )
 

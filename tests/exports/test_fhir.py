@@ -206,3 +206,12 @@ def test_a_declined_screening_is_a_refused_consent(school, visit) -> None:
         # R4, invariant ppc-1: either a policy or a policy rule
         assert one["status"] == "rejected" and one["provision"] == {"type": "deny"} and one["policyRule"]
         assert one["dateTime"] == child.since
+
+
+def test_a_threshold_test_that_is_not_reliable_says_so(school, visit) -> None:
+    referred = next(child for child in school if child.status is Status.REFERRED)
+    (test,) = referred.thresholds
+    made = bundle([replace(referred, thresholds=(replace(test, disagreed=(("right", 1000),)),))], visit)
+    Bundle.model_validate(made)
+    notes = [note["text"] for each in resources(made, "Observation") for note in each.get("note", ())]
+    assert any(text.startswith("Not reliable: the tries at right 1000 Hz") for text in notes)

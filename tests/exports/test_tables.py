@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -89,3 +90,14 @@ def test_every_format_is_made_and_documented(school, visit, out) -> None:
     for name, export in EXPORTS.items():
         assert f"--format {name}" in page
         assert all(file.is_file() for file in export(out / name, school, visit))
+
+
+def test_the_json_says_what_was_seen_at_the_ears_and_which_test_is_not_reliable(school, visit, out) -> None:
+    tested = next(child for child in school if child.thresholds)
+    (test, *others) = tested.thresholds
+    unsure = replace(test, disagreed=(("right", 1000),))
+    told = replace(tested, thresholds=(unsure, *others), signs=("drainage",), ears=("left",))
+    (file,) = export_json(out, [told], visit)
+    (document,) = json.loads(file.read_text(encoding="utf-8"))
+    assert (document["ear_signs"], document["ear_signs_at"]) == (["drainage"], ["left"])
+    assert document["threshold_tests"][0]["not_reliable"] == [{"ear": "right", "hz": 1000}]
