@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 import assets
-from shared.hearing.protocol import MARKS, Protocol, ProtocolError, plain_grade
+from shared.hearing.protocol import MARKS, CopyOf, Protocol, ProtocolError, plain_grade
 
 PresetData = Callable[[str], dict[str, Any]]
 Preset = Callable[[str], Protocol]
@@ -189,3 +189,35 @@ def test_a_copy_may_be_marked_verified_by_a_person(preset: Preset) -> None:
 )  # fmt: skip
 def test_grades_as_schools_write_them(written: str, plain: str) -> None:
     assert plain_grade(written) == plain
+
+
+def test_a_copy_says_what_it_is_a_copy_of_and_what_it_changed(preset: Preset) -> None:
+    first = preset("washington-246-760")
+    ours = first.copied("ours", title="Ours", rescreen_days=[7, 21])
+    assert ours.copy_of == CopyOf("washington-246-760", first.title, ("rescreen_days",))
+    again = ours.copied("again", misses_to_fail=2)
+    assert again.copy_of == CopyOf("washington-246-760", first.title, ("misses_to_fail", "rescreen_days"))
+    assert again.source == first.source and not again.verified
+    assert Protocol.from_dict(json.loads(json.dumps(again.to_dict()))) == again
+
+
+def test_a_protocol_written_before_copies_were_named_reads_as_it_did(preset: Preset) -> None:
+    old = preset("aaa-2011").to_dict()
+    assert "copy_of" not in old
+    assert Protocol.from_dict(old).copy_of is None
+
+
+@pytest.mark.parametrize(
+    ("copy_of", "named"),
+    [
+        ("aaa-2011", "copy_of"),
+        ({"name": "aaa-2011"}, "copy_of.title"),
+        ({"name": "aaa-2011", "title": "AAA", "changed": ["colour"]}, "copy_of.changed"),
+        ({"name": "aaa-2011", "title": "AAA", "changed": ["title"]}, "copy_of.changed"),
+        ({"name": "aaa-2011", "title": "AAA", "since": 2011}, "copy_of.since"),
+    ],
+)
+def test_nonsense_about_the_original_is_refused(preset_data: PresetData, copy_of: Any, named: str) -> None:
+    with pytest.raises(ProtocolError) as refused:
+        Protocol.from_dict(preset_data("aaa-2011") | {"copy_of": copy_of})
+    assert refused.value.field == named
