@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from kivy.lang import Builder
-from kivy.properties import StringProperty
+from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 Builder.load_file(str(Path(__file__).with_name("top.kv")))
@@ -21,6 +21,7 @@ class Top(BoxLayout):
     sign = StringProperty("")  # a second pill that only says something
     pill = StringProperty("")
     back = StringProperty("")
+    person = BooleanProperty(False)  # the title is a name: a long one is smaller rather than cut
 
     def on_kv_post(self, base: Any) -> None:
         if not self.back:  # without a way back the title begins where everything else does
