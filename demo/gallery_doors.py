@@ -45,6 +45,10 @@ def doors(hand: Hand, visit: GalleryVisit) -> Iterator[str]:
     yield "child-menu-reason-chosen"
     hand.front.close()
     station.take_back(child)
+    longest = max(station.standings(), key=lambda s: len(s.person.given) + len(s.person.family))
+    act.more(longest.child)
+    yield "child-menu-long-name"
+    hand.front.close()
     act.choose(next(s.child for s in station.standings() if s.status is Status.RESCREEN))
     yield "child-too-early"
     hand.front.close()
