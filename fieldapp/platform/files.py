@@ -9,6 +9,7 @@ from pathlib import Path
 from shared.errors import Refused, WriteRefused
 
 LARGEST = 512 * 1024 * 1024
+_NEW_FILE = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_BINARY", 0)  # Windows would mend line ends
 
 
 def read_whole(file: Path, largest: int = LARGEST) -> bytes:
@@ -30,7 +31,7 @@ def write_whole(file: Path, data: bytes) -> None:
     half = file.with_name(f".{file.name}.part")
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
-        with open(os.open(half, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb") as out:
+        with open(os.open(half, _NEW_FILE, 0o600), "wb") as out:
             out.write(data)
             out.flush()
             os.fsync(out.fileno())

@@ -1,20 +1,22 @@
 """The disk: the few file operations the vault stands on, so that tests can make each of them fail.
 
-POSIX only (Linux, Android, macOS): ``flock`` guards against a second process, ``fdatasync`` and a directory sync
-make a write last. Nothing here knows what the bytes mean.
+``Disk`` is for POSIX (Linux, Android, macOS): ``flock`` guards against a second process, ``fdatasync`` and a directory
+sync make a write last. ``windows_disk`` does the same there. Nothing here knows what the bytes mean.
 """
 
 from __future__ import annotations
 
 import errno
-import fcntl
 import os
 import sys
 from pathlib import Path
 
 from shared.errors import Refused, StoreBusy, WriteRefused
 
-_OPEN_FLAGS = os.O_RDWR | os.O_CLOEXEC
+if sys.platform != "win32":
+    import fcntl
+
+    _OPEN_FLAGS = os.O_RDWR | os.O_CLOEXEC
 
 
 class Disk:
@@ -82,6 +84,15 @@ class Disk:
     def close(self, file: int) -> None:
         """Close the file and let its lock go."""
         os.close(file)
+
+
+def this_disk() -> Disk:
+    """The disk of the system that this runs on."""
+    if sys.platform == "win32":
+        from shared.vault.windows_disk import WindowsDisk
+
+        return WindowsDisk()
+    return Disk()
 
 
 def open_locked(disk: Disk, path: Path) -> int:

@@ -14,7 +14,7 @@ from pathlib import Path
 from shared.collecting import no_collecting
 from shared.errors import Damaged, NewerVersion, Refused, WriteRefused
 from shared.vault import frames, header, journal, keys, passphrases, selftest
-from shared.vault.disk import Disk, not_opened, open_locked
+from shared.vault.disk import Disk, not_opened, open_locked, this_disk
 from shared.vault.documents import Tables, steps_in, texts
 from shared.vault.frames import Reading
 from shared.vault.header import JOURNAL_START, FoundHeader, Header
@@ -72,7 +72,7 @@ class Vault:
             raise ValueError("a store is a tablet or a book")
         passphrases.require(passphrase)
         selftest.run_once()
-        disk = disk or Disk()
+        disk = disk or this_disk()
         place = Path(os.path.realpath(path))
         if os.path.lexists(place):
             raise not_opened(FileExistsError())
@@ -104,7 +104,7 @@ class Vault:
         if (passphrase is None) == (lead_private_key is None):
             raise ValueError("open with a passphrase or with the lead's key")
         selftest.run_once()
-        disk = disk or Disk()
+        disk = disk or this_disk()
         place = Path(os.path.realpath(path))
         try:
             file = open_locked(disk, place)
@@ -280,7 +280,7 @@ class Vault:
         place = Path(os.path.realpath(path))
         with suppress(Damaged, NewerVersion):
             kind_of(place)
-        disk = Disk()
+        disk = this_disk()
         try:
             # The store itself goes last: what a crash leaves can still be wiped.
             for one in (*journal.files_beside(place), place):
