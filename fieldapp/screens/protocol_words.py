@@ -31,13 +31,17 @@ def mark_name(t: Translator, mark: str) -> str:
 
 
 def fields_by_mark(t: Translator, protocol: Protocol) -> list[str]:
-    """For each mark, best first, the fields that carry it: what of the rule can be trusted how far."""
-    lines = []
+    """What a copy changed; then for each mark, best first, the fields that carry it: what can be trusted how far."""
+    changed = protocol.copy_of.changed if protocol.copy_of else ()
+    lines = [t("protocol.changed_here", fields=_names(t, changed))] if changed else []
     for mark, fields in by_mark(protocol).items():
-        names = (field_name(t, field) for field in fields)
-        words = "; ".join(f"{name[:1].lower()}{name[1:]}" for name in names)
-        lines.append(t("protocol.by_mark", mark=_capital(mark_name(t, mark)), fields=words))
+        lines.append(t("protocol.by_mark", mark=_capital(mark_name(t, mark)), fields=_names(t, fields)))
     return lines
+
+
+def _names(t: Translator, fields: Iterable[str]) -> str:
+    names = (field_name(t, field) for field in fields)
+    return "; ".join(f"{name[:1].lower()}{name[1:]}" for name in names)
 
 
 def value(t: Translator, data: Mapping[str, Any], field: str) -> str:

@@ -212,6 +212,7 @@ def test_what_was_filled_in_for_the_visit_comes_back(lead: Lead) -> None:
     )
     assert again.protocol == "ours"
     assert again.protocols()[0] == ("ours", "Ours", "made here")
+    assert "Changed in this copy" not in again.protocol_view().marks
     assert again.protocol_view().title == "Ours (local copy of: Texas, 25 TAC 37.24)"
     lead.see("ours", protocol="aaa-2011").go_back()
     assert lead.went[1]["kept"]["protocol"] == "aaa-2011", "looking is not choosing"
@@ -243,3 +244,16 @@ def test_the_marks_name_their_fields(lead: Lead) -> None:
     assert lines[0] == "Read in the source: tones and their order; grades due."
     assert lines[1].startswith("Second-hand: levels; when to rescreen;")
     assert lines[2].startswith("Set locally: ")
+
+
+def test_what_a_copy_changed_comes_before_the_marks(lead: Lead) -> None:
+    act = lead.copied("texas-37-24")
+    act.draft.put("rescreen_days", [14, 28])
+    act.draft.put("presentations", 3)
+    act.save()
+    prepare = PreparePresenter(lead.session)
+    prepare.enter()
+    prepare.choose_protocol("ours")
+    lines = prepare.protocol_view().marks.split("\n")
+    assert lines[0] == "Changed in this copy: presentations of a tone; when to rescreen."
+    assert "when to rescreen" not in lines[1] and "when to rescreen" in lines[2]
