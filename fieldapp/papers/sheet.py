@@ -313,11 +313,15 @@ def protocol_line(context: PaperContext, say: Words, *, home: bool = False) -> s
     protocol = context.protocol
     key = "protocol" if protocol.checked else "protocol_unchecked"
     source = protocol.source or say("no_source")
-    first, local = "", ""
+    title, first, local = protocol.title, "", ""
     if protocol.copy_of is not None:
-        key, first = "protocol_copy", protocol.copy_of.title
+        first = protocol.copy_of.title
+        if first in title:  # it says so itself
+            title = say.sentence(title)
+        else:
+            key = "protocol_copy"
         local = _set_locally(protocol.copy_of.changed, say, home=home)
-    named = say(key, title=protocol.title, of=first, source=source, checked=say.short_date(protocol.checked))
+    named = say(key, title=title, of=first, source=source, checked=say.short_date(protocol.checked))
     unverified = "not_verified_home" if home else "not_verified"
     return " ".join(filter(None, (named, local, say("verified" if protocol.verified else unverified))))
 

@@ -110,4 +110,5 @@ def as_a_copy(protocol: Protocol) -> Protocol:
     if not changed and protocol.copy_of is None:
         return protocol
     marks = {**protocol.marks, **dict.fromkeys(borrowed_marks(protocol), "set locally")}
-    return replace(protocol, marks=marks, copy_of=CopyOf(first.name, first.title, changed))
+    of = CopyOf(first.name, first.title, changed)
+    return replace(protocol, title=of.title_of(protocol.title), marks=marks, copy_of=of)

@@ -104,7 +104,7 @@ class Protocol:
         data["marks"] = {**self.marks, **local, **changes.get("marks", {})}
         first = self.copy_of or CopyOf(self.name, self.title)
         changed = tuple(key for key in data if key in local or key in first.changed)
-        data["copy_of"] = replace(first, changed=changed).to_dict()
+        data |= {"copy_of": replace(first, changed=changed).to_dict(), "title": first.title_of(data["title"])}
         if "rescreen_days" in changes:
             data["rescreen_set_locally"] = True
         return Protocol.from_dict(data)

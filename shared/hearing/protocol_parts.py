@@ -100,6 +100,10 @@ class CopyOf:
     title: str
     changed: tuple[str, ...] = ()  # in the order of the protocol's fields
 
+    def title_of(self, title: str) -> str:
+        """What the copy is called: never the same as the original, whose authority it does not have."""
+        return f"Local copy of {self.title}" if title == self.title else title
+
     @classmethod
     def read(cls, fields: Fields, known: Collection[str]) -> CopyOf:
         """Where a copy is from; refuses with the field named, also a changed field that is none of ``known``."""

@@ -53,6 +53,14 @@ def test_a_changed_window_is_not_laid_on_the_source(few, ours, visit, out) -> No
     assert "the source of the protocol names none" in " ".join(default)
 
 
+def test_a_copy_by_hand_that_kept_the_title_does_not_cite_the_source_for_it(few, visit, out) -> None:
+    copied = replace(visit, protocol=preset("aaa-2011").copied("ours", misses_to_fail=2))
+    for name, paper in make_papers(out, few, copied, list(PAPERS)).items():
+        for page in text_of(paper.path):
+            assert "Protocol: AAA" not in page and "Protocolo: AAA" not in page
+            assert "Local copy of AAA" in page or "Copia local de AAA" in page, name
+
+
 def test_an_unchanged_copy_says_that_it_is_one_and_nothing_more(few, visit, out) -> None:
     copied = replace(visit, protocol=preset("aaa-2011").copied("ours", title="Tern Hollow"))
     page = text_of(make_papers(out, few, copied, ["yearly-summary"])["yearly-summary"].path)[0]

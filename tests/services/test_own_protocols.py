@@ -139,6 +139,7 @@ def test_a_figure_changed_by_hand_does_not_keep_the_mark_of_the_source(tmp_path:
     assert ours.mark_of("levels") == "set locally"
     assert ours.mark_of("frequencies") == "read"
     assert ours.copy_of == CopyOf("texas-37-24", preset("texas-37-24").title, ("levels",))
+    assert ours.title == "Local copy of Texas, 25 TAC 37.24", "a letter must not cite Texas for it"
 
 
 def test_who_looked_into_the_source_again_may_keep_the_mark(tmp_path: Path) -> None:
