@@ -231,7 +231,8 @@ class ProtocolPresenter(Presenter):
 
     def _deleted(self) -> None:
         if self.guarded(lambda: self.session.own_protocols.delete(self.name)):
-            self._back_to_visit(preset_names()[0])
+            chosen = (self.visit or {}).get("protocol", self.name)
+            self._back_to_visit(preset_names()[0] if chosen == self.name else chosen)
 
     def _go_on(self, draft: ProtocolDraft) -> None:
         self.session.go("protocol", protocol=self.name, visit=self.visit, draft=draft)
