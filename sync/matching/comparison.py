@@ -15,7 +15,7 @@ from sync.matching import weights
 from sync.matching.dates import Birth, birth_level
 from sync.matching.distance import one_off
 from sync.matching.names import Level, two_given_names
-from sync.matching.population import Population
+from sync.matching.population import Population, told_apart_by
 from sync.matching.record import Record, record
 
 Verdict = Literal["automatic", "doubt", "different"]
@@ -58,8 +58,22 @@ def verdict(found: Evidence, total: float) -> Verdict:
     """What to do with a pair by itself; ``total``: evidence and prior odds, in bits."""
     if total < weights.DOUBT:
         return "different"
-    line = weights.AUTOMATIC_AGAINST if found.against else weights.AUTOMATIC
-    return "doubt" if found.barred or total < line else "automatic"
+    return "doubt" if found.barred or total < line(found) else "automatic"
+
+
+def doubt_line(a: Record, b: Record) -> float:
+    """The log odds, in bits, from which on a person is asked.
+
+    A child that was added on the day is mostly one that was not found in the list, so that is asked about sooner.
+    """
+    return weights.DOUBT if a.added or b.added else weights.DOUBT_LISTED
+
+
+def line(found: Evidence) -> float:
+    """The log odds, in bits, from which on a pair is joined without a person."""
+    if found.against:
+        return weights.AUTOMATIC_AGAINST
+    return weights.AUTOMATIC_FAMILY if Level.CLOSE < found.family < Level.UNKNOWN else weights.AUTOMATIC
 
 
 def probability(total: float) -> float:
@@ -85,13 +99,13 @@ def surely_two(a: Record, b: Record) -> bool:
 
 def weigh(a: Record, b: Record, population: Population) -> Evidence:
     """All evidence between two records."""
-    given, family, crossed, total = _names(a, b, population)
+    names = _names(a, b, population)
+    given, family = names.given, names.family
     birth = birth_level(a.born, b.born)
-    total += _birth_bits(a, b, birth, population)
+    total = names.bits + _birth_bits(a, b, birth, population)
     total += _school_bits(a, b) + _home_bits(a, b, population) + _number_bits(a, b)
 
     two_numbers = bool(a.number and b.number and a.number != b.number)
-    two_names = max(given, family) > Level.CLOSE if crossed else two_given_names(a.given, b.given, given)
     no_slip = given > Level.CLOSE or (population.known_given(a.given) and population.known_given(b.given))
     nameless = given == Level.UNKNOWN and family == Level.UNKNOWN
     two_years = birth < Birth.VAGUE and a.born.year != b.born.year
@@ -101,34 +115,58 @@ def weigh(a: Record, b: Record, population: Population) -> Evidence:
         given=given,
         family=family,
         birth=birth,
-        crossed=crossed,
-        barred=two_numbers or two_names or birth == Birth.DIFFERENT,
-        against=nameless or other_birth or Level.CLOSE < family < Level.UNKNOWN,
+        crossed=names.crossed,
+        barred=two_numbers or names.two or birth == Birth.DIFFERENT,
+        against=nameless or other_birth,
         two_numbers=two_numbers,
-        twins=two_names and not crossed and birth == Birth.SAME and family <= Level.CLOSE and no_slip,
+        twins=names.two and not names.crossed and birth == Birth.SAME and family <= Level.CLOSE and no_slip,
     )
 
 
-def _names(a: Record, b: Record, population: Population) -> tuple[Level, Level, bool, float]:
-    """Levels of given and family name, whether they changed places, and what that is worth, in bits.
+@dataclass(frozen=True, slots=True)
+class Names:
+    """What two records' names say: the levels, what they are worth in bits, whether the given names may be two."""
 
-    Names that agree badly as they stand are also compared crosswise; the better explanation counts.
-    """
+    given: Level
+    family: Level
+    bits: float
+    crossed: bool
+    two: bool
+
+
+def _names(a: Record, b: Record, population: Population) -> Names:
+    """Names as they stand; where they agree badly also crosswise, and the better explanation counts."""
+    mine = len({told_apart_by(a), told_apart_by(b)})
     given, family = population.given_level(a.given, b.given), population.family_level(a.family, b.family)
-    straight = _name_bits(
-        weights.GIVEN, given, population.given_chance(a.given, b.given, given)
-    ) + _name_bits(weights.FAMILY, family, population.family_chance(a.family, b.family, family))
+    straight = Names(
+        given,
+        family,
+        _name_bits(weights.GIVEN, given, population.given_chance(a.given, b.given, given, mine))
+        + _name_bits(weights.FAMILY, family, population.family_chance(a.family, b.family, family, mine)),
+        crossed=False,
+        two=two_given_names(a.given, b.given, given),
+    )
     if min(given, family) <= Level.PART:
-        return given, family, False, straight
+        return straight
     one, other = population.family_level(a.given, b.family), population.family_level(a.family, b.given)
     if min(one, other) > Level.CLOSE:
-        return given, family, False, straight
-    crosswise = (
+        return straight
+    bits = (
         weights.bits(weights.EXCHANGED, 1)
-        + _name_bits(weights.FAMILY, one, population.family_chance(a.given, b.family, one))
-        + _name_bits(weights.FAMILY, other, population.family_chance(a.family, b.given, other))
+        + _name_bits(weights.FAMILY, one, population.family_chance(a.given, b.family, one, mine))
+        + _name_bits(weights.FAMILY, other, population.family_chance(a.family, b.given, other, mine))
     )
-    return (one, other, True, crosswise) if crosswise > straight else (given, family, False, straight)
+    if bits <= straight.bits:
+        return straight
+    if Level.UNKNOWN in (one, other):
+        return Names(one, other, bits, crossed=True, two=True)  # half of an exchange is no exchange
+    two, another = two_given_names(a.given, b.family, one), two_given_names(a.family, b.given, other)
+    first, second = population.rather_given(a.given, b.family), population.rather_given(a.family, b.given)
+    if first != second:  # the names themselves tell which of them are the given names
+        return Names(
+            *((one, other) if first else (other, one)), bits, crossed=True, two=two if first else another
+        )
+    return Names(one, other, bits, crossed=True, two=two or another)
 
 
 def _name_bits(table: weights.Table[Level], level: Level, chance: float) -> float:

@@ -12,7 +12,8 @@ from enum import IntEnum
 from functools import lru_cache
 
 from sync.matching.distance import edits, jaro_winkler, may_be_alike, one_off
-from sync.matching.nicknames import borne, official, one_name, two_genders, unlike_a_name
+from sync.matching.nicknames import borne, official, one_name, two_genders
+from sync.matching.slips import pen_slip, single
 
 PARTICLES = frozenset(  # "y e i" join two family names in Spanish, Portuguese and Catalan
     "de del la las los el y e i da das do dos di du des le van von der den ter ten zu bin ibn al san santa".split()  # noqa: SIM905
@@ -200,7 +201,7 @@ def two_given_names(a: Name, b: Name, level: Level) -> bool:
         return two_genders(one, other) or (official(one) and official(other))
     if level == Level.SLIP:
         return not pen_slip(one, other)
-    one_is_known = borne(one) != borne(other) or _single(one) == _single(other)
+    one_is_known = borne(one) != borne(other) or single(one) == single(other)
     return not (level == Level.ONE_OFF and one_is_known and pen_slip(one, other))
 
 
@@ -208,34 +209,3 @@ def _what_differs(a: Name, b: Name) -> tuple[str, str]:
     """Of Ana María and Ana Marta, María and Marta: the only parts that differ, else the whole names."""
     unlike = [pair for pair in zip(a.parts, b.parts, strict=False) if pair[0] != pair[1]]
     return unlike[0] if len(a.parts) == len(b.parts) and len(unlike) == 1 else (a.whole, b.whole)
-
-
-def pen_slip(a: str, b: str) -> bool:
-    """Whether two spellings, one letter apart, differ as a slip would and as two names seldom do.
-
-    A letter doubled is a slip. Of other differences, never one between two names that children bear; but letters
-    together that are so in no known name, and two neighbours exchanged, are. Else two names that are short, or differ
-    in their first letter, in a last vowel or a vowel for a vowel, may be two names.
-    """
-    if _single(a) == _single(b):
-        return True
-    if min(len(a), len(b)) < 3:
-        return False
-    if not (a.isascii() and b.isascii()) or (borne(a) and borne(b)):
-        return False  # of names in other scripts nothing is known here
-    if unlike_a_name(a) or unlike_a_name(b) or sorted(a) == sorted(b):
-        return True
-    if min(len(a), len(b)) < 5 or a[0] != b[0]:
-        return False
-    if a[-1] != b[-1]:
-        return len(a) == len(b) and not VOWELS & {a[-1], b[-1]}
-    at = next(at for at in range(max(len(a), len(b))) if a[at : at + 1] != b[at : at + 1])
-    return not (len(a) == len(b) and a[at] in VOWELS and b[at] in VOWELS)
-
-
-VOWELS = frozenset("aeiouy")
-
-
-def _single(word: str) -> str:
-    """The word with every doubled letter once."""
-    return "".join(letter for at, letter in enumerate(word) if letter != word[at - 1 : at])

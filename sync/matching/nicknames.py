@@ -326,7 +326,8 @@ def _full_names() -> dict[str, frozenset[str]]:
 
 
 @cache
-def _borne() -> frozenset[str]:
+def borne_names() -> frozenset[str]:
+    """Every given name that is known here."""
     return frozenset(_full_names()) | frozenset(BORNE.split()) | frozenset(ALSO_BORNE.split())
 
 
@@ -343,24 +344,7 @@ def one_name(a: str, b: str) -> bool:
 
 def borne(name: str) -> bool:
     """Whether children commonly bear this name, so that it is no slip of the pen for another."""
-    return name in _borne()
-
-
-@cache
-def _sequences() -> frozenset[str]:
-    return frozenset(each for name in _borne() for each in _letters_together(name))
-
-
-def _letters_together(word: str) -> list[str]:
-    """Every two letters side by side and every run of consonants; "." is the word's beginning and end."""
-    framed = f".{word}."
-    runs = "".join(" " if letter in "aeiouy" else letter for letter in framed).split()
-    return [framed[at : at + 2] for at in range(len(framed) - 1)] + runs
-
-
-def unlike_a_name(word: str) -> bool:
-    """Whether letters stand together that stand so in no known name: "bfody", "lachln"."""
-    return word.isascii() and not _sequences().issuperset(_letters_together(word))
+    return name in borne_names()
 
 
 @cache

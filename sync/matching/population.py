@@ -24,14 +24,18 @@ L = TypeVar("L")
 
 
 class Values:
-    """How often each value of one field is met among the people."""
+    """How many children bear each value of one field.
 
-    def __init__(self, values: Iterable[str]) -> None:
-        self.counts = Counter(value for value in values if value)
+    Counted once for each ``(value, mark)``: the mark is what tells two bearers apart, roughly, so that a child
+    listed five times does not make its own name look common.
+    """
+
+    def __init__(self, values: Iterable[tuple[str, str]]) -> None:
+        self.counts = Counter(value for value, _ in set(values) if value)
         self.total = self.counts.total()
 
-    def share(self, value: str, shipped: float, *, mine: int = 0) -> float:
-        """The value's share, without ``mine`` of its bearers (the two compared), drawn towards ``shipped``."""
+    def share(self, value: str, shipped: float, *, mine: int) -> float:
+        """The value's share, without ``mine`` of its bearers (the one or two compared), drawn towards ``shipped``."""
         others, known = max(self.counts[value] - mine, 0), max(self.total - mine, 0)
         return (others + shipped * weights.PSEUDO_RECORDS) / (known + weights.PSEUDO_RECORDS)
 
@@ -45,13 +49,15 @@ class Population:
     """What is known of ``records`` together; with none, the shipped figures stand."""
 
     def __init__(self, records: Sequence[Record] = ()) -> None:
-        self._given = Values(each.given.whole for each in records)
-        self._family = Values(each.family.whole for each in records)
+        self._given_listed = Counter(each.given.whole for each in records)
+        self._family_listed = Counter(each.family.whole for each in records)
+        self._given = Values((each.given.whole, told_apart_by(each)) for each in records)
+        self._family = Values((each.family.whole, told_apart_by(each)) for each in records)
         self._usual_given = self._given.usual(weights.SHARED_NAME)
         self._usual_family = self._family.usual(weights.SHARED_NAME)
-        self._year = Values(each.born.year for each in records)
-        self._day = Values(each.born.digits[4:] for each in records)
-        self._postcode = Values(each.postcode for each in records)
+        self._year = Values((each.born.year, _beginnings(each)) for each in records)
+        self._day = Values((each.born.digits[4:], _beginnings(each)) for each in records)
+        self._postcode = Values((each.postcode, told_apart_by(each)) for each in records)
         pairs = list(_met_at_random(records))
         self.given_u = _drawn(weights.GIVEN, (self.given_level(a.given, b.given) for a, b in pairs))
         self.family_u = _drawn(weights.FAMILY, (self.family_level(a.family, b.family) for a, b in pairs))
@@ -70,27 +76,40 @@ class Population:
     def family_level(self, a: Name, b: Name) -> Level:
         """The level of two family names; one letter off is a slip where nobody else here bears one of them."""
         level = family_level(a, b)
-        if level == Level.ONE_OFF and min(self._family.counts[a.whole], self._family.counts[b.whole]) < 2:
+        if level == Level.ONE_OFF and min(self._family_listed[a.whole], self._family_listed[b.whole]) < 2:
             return Level.SLIP
         return level
 
     def known_given(self, name: Name) -> bool:
         """Whether this is a given name rather than a slip: children here, or in general, bear it; initials count."""
-        return self._given.counts[name.whole] > 1 or all(len(part) < 3 or borne(part) for part in name.parts)
+        return self._given_listed[name.whole] > 1 or all(len(part) < 3 or borne(part) for part in name.parts)
 
-    def given_chance(self, a: Name, b: Name, level: Level) -> float:
+    def rather_given(self, a: Name, b: Name) -> bool:
+        """Whether these two, found in exchanged places, are given names rather than family names."""
+        names = {a.whole, b.whole}
+        lean = sum(self._given_listed[each] - self._family_listed[each] for each in names)
+        return lean + 2 * any(borne(each) for each in names) > 0
+
+    def given_chance(self, a: Name, b: Name, level: Level, mine: int = 2) -> float:
         """How often two different children's given names agree this much."""
-        return self._chance(self._given, self._usual_given, self.given_u, a, b, level)
+        return self._chance(self._given, self._usual_given, self.given_u, a, b, level, mine)
 
-    def family_chance(self, a: Name, b: Name, level: Level) -> float:
+    def family_chance(self, a: Name, b: Name, level: Level, mine: int = 2) -> float:
         """How often two different children's family names agree this much."""
-        return self._chance(self._family, self._usual_family, self.family_u, a, b, level)
+        return self._chance(self._family, self._usual_family, self.family_u, a, b, level, mine)
 
     def _chance(
-        self, names: Values, usual: float, by_level: dict[Level, float], a: Name, b: Name, level: Level
+        self,
+        names: Values,
+        usual: float,
+        by_level: dict[Level, float],
+        a: Name,
+        b: Name,
+        level: Level,
+        mine: int,
     ) -> float:
         if level == Level.SAME:
-            return names.share(a.whole, weights.SHARED_NAME, mine=2)
+            return names.share(a.whole, weights.SHARED_NAME, mine=mine)
         if level == Level.SLIP:
             # More children bear the name, so more of their slips look like this one.
             share = max(names.share(each.whole, weights.SHARED_NAME, mine=1) for each in (a, b))
@@ -106,8 +125,8 @@ class Population:
         if level != Birth.SAME:
             return self.birth_u[level]
         day = weights.SHARED_PLACEHOLDER if born.placeholder else weights.SHARED_DAY
-        year = self._year.share(born.year, weights.SHARED_YEAR)
-        return year * self._day.share(born.digits[4:], day)
+        year = self._year.share(born.year, weights.SHARED_YEAR, mine=1)
+        return year * self._day.share(born.digits[4:], day, mine=1)
 
     def postcode_level(self, a: str, b: str) -> str:
         """ "same", "one off" or "different"; empty where one is unknown."""
@@ -118,8 +137,20 @@ class Population:
     def postcode_chance(self, postcode: str, level: str) -> float:
         """How often two different children's postcodes agree this much: a school's are few."""
         if level == "same":
-            return self._postcode.share(postcode, weights.POSTCODE[level][1], mine=2)
+            return self._postcode.share(postcode, weights.POSTCODE[level][1], mine=1)
         return self.postcode_u[level]
+
+
+def _beginnings(record: Record) -> str:
+    """What roughly tells two children born on one day apart: how their names begin, in any order."""
+    return " ".join(sorted(record.starts))
+
+
+def told_apart_by(record: Record) -> str:
+    """What roughly tells two bearers of one name apart: the birth date; the names where there is none to rely on."""
+    if record.born and not record.born.placeholder:
+        return record.born.digits
+    return " ".join(sorted((record.given.whole, record.family.whole)))
 
 
 def _met_at_random(records: Sequence[Record]) -> Iterator[tuple[Record, Record]]:

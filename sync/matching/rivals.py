@@ -7,14 +7,18 @@ person where its answer follows from what was joined, or where a heavier doubt a
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Generator, Iterable, Iterator, Mapping
+from math import inf
 
 from sync.matching import weights
-from sync.matching.comparison import Evidence, Verdict, surely_two, verdict, weigh
+from sync.matching.comparison import Evidence, Verdict, doubt_line, line, surely_two, verdict, weigh
+from sync.matching.listings import Listings
+from sync.matching.names import Level
 from sync.matching.population import Population
 from sync.matching.record import Record
 
 Ids = tuple[str, str]
+Answer = tuple[Ids, Evidence, float, Verdict]
 
 
 class Rivals:
@@ -32,13 +36,15 @@ class Rivals:
         self._records = records
         self._population = population
         self._prior = prior
+        self._listings: Listings | None = None
+        self._means: dict[frozenset[int], float] = {}  # between two groups as they are
         self._apart = frozenset(apart)
         decided = self._apart.union(together)
         self._totals = {pair: each.weight + prior for pair, each in found.items()}
         self._found = {
             pair: each
             for pair, each in found.items()
-            if self._totals[pair] >= weights.DOUBT and frozenset(pair) not in decided
+            if self._totals[pair] >= weights.DOUBT - weights.LISTED_MORE and frozenset(pair) not in decided
         }
         self._partners: dict[str, list[str]] = {}
         for a, b in self._found:
@@ -49,38 +55,74 @@ class Rivals:
             if len(pair) == 2 and pair <= records.keys():
                 self._merge(*sorted(pair))
 
-    def verdicts(self) -> Iterator[tuple[Ids, Evidence, float, Verdict]]:
-        """Every pair that is automatic, then every doubt, with its log odds in bits."""
-        heaviest_first = sorted(self._found, key=lambda pair: (-self._totals[pair], pair))
-        doubts: list[Ids] = []
-        for pair in heaviest_first:
-            alone = verdict(self._found[pair], self._totals[pair])
+    def verdicts(self) -> Iterator[Answer]:
+        """Every pair that is automatic, then every doubt, with its log odds in bits.
+
+        A second look at what the first left over knows how many records the children have here.
+        """
+        left = yield from self._joins(self._found)
+        self._listings = Listings(self._sizes())
+        left = yield from self._joins(left)
+        yield from self._questions(left)
+
+    def _joins(self, pairs: Iterable[Ids]) -> Generator[Answer, None, list[Ids]]:
+        """Joins what is strong, unambiguous and contradicts nothing, heaviest first; returns the rest."""
+        left: list[Ids] = []
+        for total, pair in self._heaviest_first(pairs, weights.LISTED_JOINS):
+            alone = verdict(self._found[pair], total)
             if alone == "automatic" and self._only_one(pair) and self._join(pair):
-                yield pair, self._found[pair], self._totals[pair], "automatic"
+                yield pair, self._found[pair], total, "automatic"
             else:
-                doubts.append(pair)
-        asked: set[frozenset[int]] = set()
-        for pair in doubts:
-            question = frozenset(id(self._group(one)) for one in pair)
-            if len(question) == 2 and question not in asked and not self._answered(pair):
-                asked.add(question)
-                yield pair, self._found[pair], self._totals[pair], "doubt"
+                left.append(pair)
+        return left
+
+    def _questions(self, pairs: Iterable[Ids]) -> Iterator[Answer]:
+        """One question between two groups, about the pair that is most alike; none that a heavier one answers.
+
+        Where the answer to that is "two children", the other question is asked then.
+        """
+        asked: dict[str, str] = {}
+
+        def lead(one: str) -> str:
+            while (other := asked.get(one, one)) != one:
+                one = other
+            return one
+
+        for total, pair in self._heaviest_first(pairs, weights.LISTED_MORE):
+            one, other = (lead(self._group(each)[0]) for each in pair)
+            if one != other and total >= doubt_line(*(self._records[each] for each in pair)):
+                asked[one] = other
+                yield pair, self._found[pair], total, "doubt"
+
+    def _heaviest_first(self, pairs: Iterable[Ids], most: float) -> list[tuple[float, Ids]]:
+        """The pairs with the log odds of their groups; of two groups, the pair that is most alike first."""
+        totals = [(self._total_of_groups(pair, most), pair) for pair in pairs]
+        return sorted(totals, key=lambda each: (-each[0], -self._totals[each[1]], each[1]))
 
     def _only_one(self, pair: Ids) -> bool:
         """No other record is nearly as like one of the two that may be another child than the other."""
         nearly = self._totals[pair] - weights.MARGIN
         return not any(
-            rival != other and self._total(one, rival) >= nearly and self._two(other, rival)
+            rival != other
+            and self._total(one, rival) >= nearly
+            and not self._plainly(pair, _ordered(one, rival))
+            and self._two(other, rival)
             for one, other in (pair, pair[::-1])
             for rival in self._partners[one]
         )
 
+    def _plainly(self, pair: Ids, rival: Ids) -> bool:
+        """The given name is the same and the rival's is none that might be meant by it: Elisa is not Eliza."""
+        return self._found[pair].given == Level.SAME and self._found[rival].given > Level.PART
+
     def _join(self, pair: Ids) -> bool:
-        """Makes one group of the two groups, unless a member of one contradicts a member of the other."""
+        """Makes one group of the two groups, unless a member of one contradicts one of the other, or most do."""
         first, second = self._group(pair[0]), self._group(pair[1])
         if first is second:
             return True
         if any(self._contradict(a, b) for a in first for b in second):
+            return False
+        if self._total_of_groups(pair, weights.LISTED_JOINS) < line(self._found[pair]):
             return False
         self._merge(*pair)
         return True
@@ -88,34 +130,69 @@ class Rivals:
     def _merge(self, a: str, b: str) -> None:
         first, second = self._group(a), self._group(b)
         if first is not second:
+            self._means.clear()
             first.extend(second)
             self._groups.update(dict.fromkeys(first, first))
 
-    def _answered(self, pair: Ids) -> bool:
-        """The groups taken whole speak against it: some members contradict each other, or most are unlike."""
-        cross = [(a, b) for a in self._group(pair[0]) for b in self._group(pair[1])]
-        if len(cross) == 1:
-            return False
-        unlike = sum(self._total(a, b) for a, b in cross) / len(cross) < weights.UNLIKE
-        return unlike or any(self._contradict(a, b) for a, b in cross if {a, b} != set(pair))
+    def _total_of_groups(self, pair: Ids, most: float) -> float:
+        """Log odds, in bits, that the groups of these two are one child; ``most``: how far the listings may speak for.
+
+        The other members are heard as well: a slip sets one record apart from all, another child differs from
+        most. And where either side has two records that agree among themselves, a slip would have to be repeated.
+        """
+        first, second = self._group(pair[0]), self._group(pair[1])
+        total = self._totals[pair]
+        if first is second:
+            return total
+        if len(first) * len(second) > 1:
+            total += weights.HEARD * (self._mean_between(first, second) - total)
+        if min(len(first), len(second)) > 1:
+            return total - weights.REPEATED
+        if self._listings is None:
+            return total
+        known = self._listings.prior_bits(max(len(first), len(second))) - self._prior
+        return total + min(max(known, weights.LISTED_LESS), most)
+
+    def _mean_between(self, first: list[str], second: list[str]) -> float:
+        """The mean of the members' log odds, in bits; minus infinity where two of them were told apart."""
+        groups = frozenset((id(first), id(second)))
+        if groups not in self._means:
+            totals = [
+                -inf if self._told_apart(a, b) else max(self._total(a, b), weights.SURELY_NOT)
+                for a in first
+                for b in second
+            ]
+            self._means[groups] = sum(totals) / len(totals)
+        return self._means[groups]
+
+    def _sizes(self) -> list[int]:
+        """How many records each group has."""
+        groups = {id(group): len(group) for group in map(self._group, self._records)}
+        return list(groups.values())
 
     def _group(self, one: str) -> list[str]:
         return self._groups.setdefault(one, [one])
 
     def _contradict(self, a: str, b: str) -> bool:
         """Whether these two are surely two children: a person said so, the roster does, or everything."""
-        if frozenset((a, b)) in self._apart:
-            return True
-        return surely_two(self._records[a], self._records[b]) or self._total(a, b) < weights.SURELY_NOT
+        return self._told_apart(a, b) or self._total(a, b) < weights.SURELY_NOT
+
+    def _told_apart(self, a: str, b: str) -> bool:
+        """Whether a person, or the roster, says that these two are two children."""
+        return frozenset((a, b)) in self._apart or surely_two(self._records[a], self._records[b])
 
     def _two(self, a: str, b: str) -> bool:
         """Whether these two may be two children, so that a record like both could be either."""
         return self._contradict(a, b) or weigh(self._records[a], self._records[b], self._population).twins
 
     def _total(self, a: str, b: str) -> float:
-        pair = (a, b) if a < b else (b, a)
+        pair = _ordered(a, b)
         if pair not in self._totals:
             self._totals[pair] = (
                 weigh(self._records[pair[0]], self._records[pair[1]], self._population).weight + self._prior
             )
         return self._totals[pair]
+
+
+def _ordered(a: str, b: str) -> Ids:
+    return (a, b) if a < b else (b, a)

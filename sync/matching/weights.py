@@ -75,21 +75,32 @@ SHARED_NAME = 0.004
 SHARED_YEAR = 1 / 8
 SHARED_DAY = 1 / 365
 SHARED_PLACEHOLDER = 0.01
-PSEUDO_RECORDS = 200
+PSEUDO_RECORDS = 100
 PSEUDO_PAIRS = 4000
 
 # Before any evidence: 3 duplicates to 100 records, in an ordinary school; worth five pairs where pairs say otherwise.
 DUPLICATES = 0.03
 ORDINARY_SIZE = 600
 EXPECTED_WORTH = 5.0
+LISTED_AGAIN = 0.2  # judged: of the children listed twice, the share listed a third time
+PSEUDO_CHILDREN = 20  # judged: how many children that guess is worth
 
-# The lines, in bits of log odds, prior odds included: 4.5 is a probability of 0.958, -3.5 of 0.081.
-AUTOMATIC = 4.5  # and nothing speaks against it
-AUTOMATIC_AGAINST = 6.0  # a known field differs
-DOUBT = -3.5
-MARGIN = 6.0  # a rival this much lighter is none
-UNLIKE = -2.5  # the mean between two groups below which a doubt between them is idle
+# How many records a child has may move the prior so far, in bits, where a single record may belong to others.
+LISTED_LESS, LISTED_MORE = -1.0, 5.0
+LISTED_JOINS = 2.5  # what is joined without a person leans less on it
+
+# The lines, in bits of log odds, prior odds included: 5 is a probability of 0.97, 4 of 0.94, -2 of 0.2, -4 of 0.06.
+AUTOMATIC = 5.0
+AUTOMATIC_FAMILY = 4.0  # given name and birth date agree, the family name does not
+AUTOMATIC_AGAINST = 6.0  # another birth date, or hardly a name to go by
+DOUBT = -4.0  # one of the two was added on the day
+DOUBT_LISTED = -2.0  # both come from a list
+MARGIN = 5.0  # a rival this much lighter is none
 SURELY_NOT = -10.0  # two records that may not come together in one group
+
+# Two groups of records; both counted on FEBRL 1 to 3.
+HEARD = 0.67  # how much all the other members count, beside the pair that is most alike
+REPEATED = 5.0  # bits against one child where both sides have two records that agree among themselves
 
 
 def bits(m: float, u: float) -> float:

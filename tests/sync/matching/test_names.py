@@ -21,7 +21,8 @@ from sync.matching.names import (
     sound,
     two_given_names,
 )
-from sync.matching.nicknames import FORMS, borne, full_names, one_name, two_genders, unlike_a_name
+from sync.matching.nicknames import FORMS, borne, full_names, one_name, two_genders
+from sync.matching.slips import unlike_a_name
 
 
 @pytest.mark.parametrize(

@@ -131,6 +131,47 @@ def test_a_pet_name_that_fits_two_children_is_asked_about() -> None:
     assert verdicts(find_pairs(people)) == {("a1", "r1"): "doubt", ("a1", "r2"): "doubt"}
 
 
+def test_who_is_written_exactly_like_one_twin_is_that_twin() -> None:
+    """A twin whose name is only alike is no rival; one who may be meant by the name is (see the pet name above)."""
+    eliza = replace(ANA, given="Eliza", student_number="S-1")
+    people = {
+        "r1": eliza,
+        "r2": replace(eliza, given="Elisa", student_number="S-2"),
+        "a1": replace(eliza, student_number="", added=True),
+    }
+    assert verdicts(find_pairs(people)) == {("a1", "r1"): "automatic"}
+
+
+@pytest.mark.parametrize(("one", "other"), [("Jaden", "Jayden"), ("Mario", "Maria"), ("Kiana", "Kiara")])
+def test_twins_are_not_joined_by_exchanging_the_names_of_one(one: str, other: str) -> None:
+    first, second = Person(one, "Okafor", "2016-03-14"), Person("Okafor", other, "2016-03-14", added=True)
+    assert compare(first, second).verdict != "automatic"
+    assert "automatic" not in verdicts(find_pairs({"r1": first, "a1": second})).values()
+
+
+def test_three_that_may_be_one_are_two_questions_and_the_third_is_asked_when_it_matters() -> None:
+    """Whoever says that a is b and b is c has said that a is c; whoever says no is asked about the rest."""
+    given = {"a": "Rosie", "b": "Yasmin", "c": "Tara"}
+    people = {each: Person(name, "Quilliam", "2015-07-12", added=True) for each, name in given.items()}
+    first = verdicts(find_pairs(people))
+    assert list(first.values()) == ["doubt", "doubt"]
+    no, yes = (frozenset(each) for each in first)
+    assert find_pairs(people, together=[no, yes]) == []
+    assert len(find_pairs(people, apart=[no])) == 2
+    assert find_pairs(people, apart=[no], together=[yes]) == []
+
+
+def test_a_difference_that_both_sides_repeat_is_hardly_a_slip() -> None:
+    """Two and two records with two birth dates are mostly two children; one record that stands alone is asked about."""
+    crowd = {f"x{at}": Person(f"Name{at}", f"Mora{at}", f"2014-{at % 12 + 1:02}-11") for at in range(60)}
+    jaco = Person("Jacobo", "Espino", "2016-03-14")
+    later = replace(jaco, born="2015-11-27")
+    alone = find_pairs({**crowd, "a1": jaco, "a2": jaco, "b1": later})
+    twice = find_pairs({**crowd, "a1": jaco, "a2": jaco, "b1": later, "b2": later})
+    asked = [max(each.probability for each in pairs if each.verdict == "doubt") for pairs in (alone, twice)]
+    assert asked[0] > asked[1]
+
+
 def test_a_child_added_on_three_tablets_is_one() -> None:
     people = {f"a{at}": ON_THE_DAY for at in range(3)} | {"r1": replace(ANA, student_number="S-1")}
     assert set(verdicts(find_pairs(people)).values()) == {"automatic"}
