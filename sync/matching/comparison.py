@@ -110,6 +110,8 @@ def weigh(a: Record, b: Record, population: Population) -> Evidence:
     nameless = given == Level.UNKNOWN and family == Level.UNKNOWN
     two_years = birth < Birth.VAGUE and a.born.year != b.born.year
     other_birth = two_years or Birth.ONE_DIGIT < birth < Birth.VAGUE
+    other_family = Level.CLOSE < family < Level.UNKNOWN
+    only_family = birth == Birth.SAME and given < Level.UNKNOWN
     return Evidence(
         weight=total,
         given=given,
@@ -117,7 +119,7 @@ def weigh(a: Record, b: Record, population: Population) -> Evidence:
         birth=birth,
         crossed=names.crossed,
         barred=two_numbers or names.two or birth == Birth.DIFFERENT,
-        against=nameless or other_birth,
+        against=nameless or other_birth or (other_family and not only_family),
         two_numbers=two_numbers,
         twins=names.two and not names.crossed and birth == Birth.SAME and family <= Level.CLOSE and no_slip,
     )

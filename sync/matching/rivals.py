@@ -1,8 +1,9 @@
 """What third records say about a pair: whether a strong pair is the only strong one, and which doubts are idle.
 
 A pair is joined automatically only where nothing else could be meant: no rival nearly as strong that cannot be the
-same child as well, and no member of the group it would make that contradicts another. A doubt is not put to a
-person where its answer follows from what was joined, or where a heavier doubt asks the same question.
+same child as well, and no member of the group it would make that contradicts another. Groups of records are weighed
+whole, and with how many records the children have here. A doubt is not put to a person where its answer follows
+from what was joined, or from heavier doubts.
 """
 
 from __future__ import annotations

@@ -92,7 +92,9 @@ LISTED_JOINS = 2.5  # what is joined without a person leans less on it
 # The lines, in bits of log odds, prior odds included: 5 is a probability of 0.97, 4 of 0.94, -2 of 0.2, -4 of 0.06.
 AUTOMATIC = 5.0
 AUTOMATIC_FAMILY = 4.0  # given name and birth date agree, the family name does not
-AUTOMATIC_AGAINST = 6.0  # another birth date, or hardly a name to go by
+AUTOMATIC_AGAINST = (
+    6.0  # another birth date, no name that both have, or another family name and the rest unsure
+)
 DOUBT = -4.0  # one of the two was added on the day
 DOUBT_LISTED = -2.0  # both come from a list
 MARGIN = 5.0  # a rival this much lighter is none
