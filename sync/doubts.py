@@ -14,6 +14,7 @@ from typing import Any
 
 from shared.errors import Refused
 from shared.records.entries import Kind
+from shared.records.people import standing_decisions
 from shared.records.register import Register
 from shared.records.standing import Standing, Status
 from sync.matching import Pair
@@ -93,6 +94,22 @@ def _same_child(register: Register, pairs: Sequence[Pair]) -> list[Doubt]:
         if pair.verdict == "doubt"
         and pair.b not in register.records_of(pair.a)
         and tuple(sorted((pair.a, pair.b))) not in decided
+    ]
+
+
+def find_joins(register: Register) -> list[Doubt]:
+    """The joins that stand by the evidence alone, each as the doubt that it would be: "two" takes it apart."""
+    made = standing_decisions(register.decisions)
+    return [
+        Doubt(
+            doubt_id(DoubtKind.SAME_CHILD, pair),
+            DoubtKind.SAME_CHILD,
+            "Is this one child or two?",
+            pair,
+            tuple(map(str, register.entry(made[pair].entry).body.get("evidence", ()))),
+            _ONE_OR_TWO,
+        )
+        for pair in sorted(register.automatic_joins())
     ]
 
 

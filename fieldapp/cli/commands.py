@@ -135,7 +135,13 @@ def roster(options: Options) -> int:
 
 
 def handout(options: Options) -> int:
-    """Make the sealed file for one tablet."""
+    """Make the sealed file for one tablet; one that is there may be another visit's, so it is not overwritten."""
+    if options.out.exists() and not options.replace:
+        raise Refused(
+            f"There is a file {options.out} already.",
+            kept="Nothing was overwritten.",
+            todo="Choose another name, or say --replace.",
+        )
     with closing(Desk.open(options.book, passphrase())) as desk:
         children = desk.hand_out(options.tablet, options.out, tablet_passphrase(), classes=options.classes)
     print(f"Tablet {options.tablet}: the handout {options.out} holds {_children(children)}.")
@@ -301,7 +307,9 @@ def print_gathering(gathered: Gathering, doubts: int) -> None:
             print(f"  {status.value:16}{count:6}")
     print(f"  {'sum':16}{sum(gathered.statuses.values()):6}")
     if gathered.joined_automatically:
-        print(f"{len(gathered.joined_automatically)} joined automatically (can be taken apart):")
+        print(
+            f"{len(gathered.joined_automatically)} joined automatically (to take one apart: doubts BOOK --joined):"
+        )
         for first, second, reasons in gathered.joined_automatically:
             print(f"  {first} and {second}: {', '.join(reasons)}")
     waiting = counted(doubts, "doubt", "doubts")
@@ -320,9 +328,9 @@ def _ranges(counters: tuple[int, ...]) -> str:
 
 
 def doubts(options: Options) -> int:
-    """List what only a person may decide. Names are shown: the lead needs them to decide."""
+    """List what only a person may decide, or what the evidence alone joined. Names are shown: the lead needs them."""
     with closing(Desk.open(options.book, passphrase())) as desk:
-        found = desk.doubts()
+        found = desk.joins() if options.joined else desk.doubts()
         shown = [
             {
                 "id": doubt.id,
@@ -342,7 +350,7 @@ def doubts(options: Options) -> int:
         for line in (*each["about"], *each["reasons"]):
             print(f"    {line}")
         print(f"    decide: quietbell settle BOOK {each['id']} {'|'.join(each['decisions'])}")
-    print(counted(len(shown), "doubt", "doubts"))
+    print(counted(len(shown), "join", "joins") if options.joined else counted(len(shown), "doubt", "doubts"))
     return 0
 
 

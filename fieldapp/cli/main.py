@@ -83,6 +83,7 @@ def _add_handout(parser: argparse.ArgumentParser) -> None:
     _add_book(parser)
     parser.add_argument("--tablet", required=True, metavar="NAME")
     parser.add_argument("--out", type=Path, required=True, metavar="FILE")
+    parser.add_argument("--replace", action="store_true", help="overwrite a file that is there")
     parser.add_argument(
         "--class",
         dest="classes",
@@ -145,6 +146,7 @@ def _add_send(parser: argparse.ArgumentParser) -> None:
 
 def _add_doubts(parser: argparse.ArgumentParser) -> None:
     _add_book(parser)
+    parser.add_argument("--joined", action="store_true", help="list what the evidence alone joined instead")
     _add_json(parser)
 
 

@@ -31,7 +31,7 @@ from shared.records.people import person_body
 from shared.records.standing import Person, Standing, Status
 from shared.vault import Cost, Vault
 from sync.devices import DeviceSeen, device_doubts, missing_counters
-from sync.doubts import Doubt, decide, find_doubts, take_back
+from sync.doubts import Doubt, decide, find_doubts, find_joins, take_back
 from sync.handout import Handout, pack_certificate, pack_key, unpack_certificate, unpack_key, write_handout
 from sync.matching import Pair, find_pairs
 from sync.nearby.authority import Authority, Identity, Role
@@ -442,7 +442,8 @@ class Desk:
         together = frozenset(frozenset(decision.pair) for decision in decided if decision.same)
         state = (register.people_changes, apart, together)
         if self._pairs is None or self._pairs[0] != state:
-            self._pairs = (state, find_pairs(register.people(), apart=apart, together=together))
+            people, denied = register.people(), register.denied()
+            self._pairs = (state, find_pairs(people, apart=apart, together=together, denied=denied))
         return self._pairs[1]
 
     def join_automatically(self) -> int:
@@ -470,6 +471,10 @@ class Desk:
         """Every open doubt."""
         return find_doubts(self.ledger.register, self.pairs(), device_doubts(self.devices(), self.dates))
 
+    def joins(self) -> list[Doubt]:
+        """Every join that stands by the evidence alone, as the question that a person may yet decide."""
+        return find_joins(self.ledger.register)
+
     def describe(self, subject: str) -> str:
         """A doubt's subject in words for the lead: who the record is, or which tablet."""
         register = self.ledger.register
@@ -493,7 +498,7 @@ class Desk:
 
     def settle(self, doubt_id: str, decision: str) -> Doubt:
         """Decide a doubt; raises ``Refused`` where there is none of that id or it takes no such decision."""
-        doubt = next((each for each in self.doubts() if each.id == doubt_id), None)
+        doubt = next((each for each in [*self.doubts(), *self.joins()] if each.id == doubt_id), None)
         if doubt is None:
             raise Refused("There is no open doubt of that id.", todo="List the doubts again.")
         self.ledger.write(*decide(self.ledger.register, doubt, decision))

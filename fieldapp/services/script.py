@@ -97,7 +97,9 @@ class Player:
         return moment if moment.tzinfo is not None else moment.astimezone()
 
     def _child(self, line: Mapping[str, Any]) -> str:
-        named = _text(line, "child")
+        return self._child_named(_text(line, "child"))
+
+    def _child_named(self, named: str) -> str:
         found = self._added.get(named) or self.station.find(named)
         if found is None:
             raise Refused("The list has no child of that student number or ref.", todo="Correct 'child'.")
@@ -129,7 +131,7 @@ class Player:
         self.played.screened += 1
 
     def add(self, line: Mapping[str, Any]) -> None:
-        """A child that the list lacks; later lines name it by ``ref``."""
+        """A child that the list lacks; later lines name it by ``ref``. ``unlike``: look-alikes that it is not."""
         reference = _text(line, "ref")
         if reference in self._added or self.station.find(reference):
             raise Refused("This 'ref' is taken already.", todo="Choose another 'ref'.")
@@ -137,7 +139,8 @@ class Player:
             {name: value for name, value in line.items() if name not in ("do", "at", "ref")}
         )
         person = Person(given=values.pop("given", ""), family=values.pop("family", ""), **values)
-        self._added[reference] = self.station.add_child(person)
+        unlike = [self._child_named(each) for each in _texts(line, "unlike")]
+        self._added[reference] = self.station.add_child(person, unlike=unlike)
 
     def not_tested(self, line: Mapping[str, Any]) -> None:
         """A reason why a child is not tested; the ``signs`` and ``ears`` of an ear problem are judged by the rule."""

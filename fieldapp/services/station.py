@@ -546,8 +546,12 @@ class Station:
         people = {standing.child: standing.person for standing in self.standings()}
         return lookalikes(person, people, 5)
 
-    def add_child(self, person: Person) -> str:
-        """Add a child that the list lacks; gives its record id."""
+    def add_child(self, person: Person, *, unlike: Sequence[str] = ()) -> str:
+        """Add a child that the list lacks; gives its record id.
+
+        ``unlike``: the look-alikes (record ids) that the screener was shown and said no to; gathering asks the lead
+        before it takes the child for one of them.
+        """
         self._must_be_signed_in()
         if not person.given.strip() or not person.family.strip():
             raise Refused("The child's given and family name are both needed.", todo="Type both names.")
@@ -558,7 +562,8 @@ class Station:
                 "A child with this student number is on the list.",
                 todo="Choose that child instead of adding one.",
             )
-        (entry,) = self.ledger.write((Kind.CHILD_ADDED, person_body(person)))
+        said = {"unlike": list(unlike)} if unlike else {}
+        (entry,) = self.ledger.write((Kind.CHILD_ADDED, {**person_body(person), **said}))
         return entry.id
 
     def doubts(self) -> list[Doubt]:

@@ -29,7 +29,9 @@ class Kind(StrEnum):
     CHILD_LISTED = (
         "child-listed"  # student_number given family born grade class language? address? exemptions? ...
     )
-    CHILD_ADDED = "child-added"  # as listed, without a roster behind it
+    CHILD_ADDED = (
+        "child-added"  # as listed, without a roster behind it; unlike? [record ids] shown and denied
+    )
     CHILD_CORRECTED = "child-corrected"  # child, fields: {field: new value}, by_hand? (not by a roster)
     CHILD_LEFT = "child-left"  # child: no longer on the newer roster
     READINESS_CHECKED = "readiness-checked"  # passed and its facts; short way: repeated carried_over_from

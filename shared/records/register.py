@@ -211,6 +211,17 @@ class Register:
             self._people = (self.people_changes, found)
         return self._people[1]
 
+    def denied(self) -> frozenset[frozenset[str]]:
+        """The pairs of records of which whoever added the one was shown the other and said: not this child."""
+        said = ((record, self._entries[record].body.get("unlike")) for record in self._numbers)
+        return frozenset(
+            frozenset((record, str(other)))
+            for record, others in said
+            if isinstance(others, list)
+            for other in others
+            if other != record
+        )
+
     def records_of(self, record: str) -> tuple[str, ...]:
         """All records joined with ``record``, itself included."""
         _ = self.joining

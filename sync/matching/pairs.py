@@ -6,7 +6,7 @@ Third records are looked at only here. Input is a mapping of record ids to peopl
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from shared.records.standing import Person
@@ -17,6 +17,7 @@ from sync.matching.comparison import (
     ORDINARY_PRIOR,
     Evidence,
     Verdict,
+    doubt_line,
     prior_bits,
     probability,
     reasons,
@@ -27,6 +28,8 @@ from sync.matching.comparison import (
 from sync.matching.population import Population
 from sync.matching.record import Record, record
 from sync.matching.rivals import Rivals
+
+SAID_NO = "whoever added the child was shown the other and said no"
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +49,13 @@ def find_pairs(
     *,
     apart: Collection[frozenset[str]] = (),
     together: Collection[frozenset[str]] = (),
+    denied: Collection[frozenset[str]] = (),
 ) -> list[Pair]:
     """Every pair that is automatic or a doubt, heaviest first.
 
     Pairs that a person decided, to be two children (``apart``) or one (``together``), are not given again, and no
-    automatic join brings together by way of others what the decisions hold apart.
+    automatic join brings together by way of others what the decisions hold apart. Where whoever added a child saw
+    the other and said no (``denied``), the evidence alone joins nothing either, but the lead is asked.
     """
     records = {identity: record(people[identity]) for identity in sorted(people)}
     population = Population(list(records.values()))
@@ -60,11 +65,18 @@ def find_pairs(
         if not surely_two(records[a], records[b])
     }
     prior = _prior([each.weight for each in found.values()], len(records))
+    said_no = frozenset(denied).difference(apart, together)
     pairs = [
         _pair((a, b), records[a], records[b], evidence, total, decided)
         for (a, b), evidence, total, decided in Rivals(
-            records, population, prior, found, apart, together
+            records, population, prior, found, said_no.union(apart), together
         ).verdicts()
+    ]
+    pairs += [
+        replace(pair, reasons=(*pair.reasons, SAID_NO))
+        for (a, b), evidence in found.items()
+        if frozenset((a, b)) in said_no and evidence.weight + prior >= doubt_line(records[a], records[b])
+        for pair in [_pair((a, b), records[a], records[b], evidence, evidence.weight + prior, "doubt")]
     ]
     return sorted(pairs, key=_heaviest_first)
 

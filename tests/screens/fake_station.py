@@ -285,7 +285,7 @@ class FakeStation:
             if s.person.family[:3].casefold() == person.family[:3].casefold()
         ]
 
-    def add_child(self, person: Person) -> str:
+    def add_child(self, person: Person, *, unlike: Sequence[str] = ()) -> str:
         self._durable()
         child = f"{len(self.standings) + 1}@c"
         self._put(Standing(child, (child,), person, Status.NOT_SEEN))

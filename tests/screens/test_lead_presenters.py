@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from fieldapp.screens.book.presenter import BookPresenter
@@ -251,6 +253,32 @@ def test_what_waits_for_a_decision_is_on_the_childs_page_and_opens_there(lead):
     assert "another child than Wetherall, Toby" in decisions[0]
 
 
+def test_what_the_evidence_joined_can_be_looked_at_and_taken_apart(lead):
+    lead.day(("Amara", "++++++"))
+    station = lead.visit.open(str(lead.visit.store), PASSPHRASE)
+    tobias = next(s.person for s in station.standings() if s.person.given == "Tobias")
+    station.add_child(replace(tobias, student_number="", added=True))
+    station.give_back(lead.visit.folder / "C.return")
+    station.close()
+    lead.desk.gather([lead.visit.folder / "C.return"])
+    page = lead.show(ChildPresenter, child=lead.child("Tobias"))
+    ((join, question),) = page.view().doubts
+    assert question == "Two records were taken for one child. Look again?"
+    doubts = lead.show(DoubtsPresenter)
+    assert doubts.view().empty
+    assert doubts.view().decisions == (("joins", "Look at what was joined: 1"),)
+    doubts.decide("joins")
+    view = doubts.view()
+    assert (view.title, [key for key, _ in view.decisions]) == ("Joined 1 of 1", ["one", "two"])
+    before = len(lead.desk.standings())
+    doubts.decide("two")
+    assert len(lead.desk.standings()) == before + 1
+    assert doubts.view().question == "Nothing is joined by the evidence alone"
+    doubts.undo()
+    assert len(lead.desk.standings()) == before
+    assert lead.show(DoubtsPresenter, doubt=join).view().title == "Joined 1 of 1"
+
+
 def test_the_number_of_a_doubt_counts_those_decided(lead):
     station = lead.visit.open(str(lead.visit.store), PASSPHRASE)
     station.sign_in("MK")
@@ -345,6 +373,35 @@ def test_a_handout_says_where_it_is_and_what_comes_next(lead):
     assert handing.done == "D.handout is written. Children in it: 5."
     assert str((lead.visit.folder / "D.handout").resolve()) in handing.next
     assert "carry the file to Tablet D" in handing.next
+
+
+def test_a_handout_that_is_there_is_replaced_only_by_a_word(lead):
+    """It may be another visit's: the tablets' names are the same at every school."""
+    there = lead.visit.folder / "D.handout"
+    there.write_bytes(b"another school's")
+    handing = lead.show(HandOutPresenter)
+    handing.choose_name("D")
+    handing.type("four calm words sounding")
+    handing.write()
+    assert lead.asked[-1][0] == "There is a D.handout already" and not handing.done
+    lead.choose("Not now")
+    assert there.read_bytes() == b"another school's" and not handing.done
+    lead.choose("Keep both: save as D-2.handout")
+    assert handing.done.startswith("D-2.handout is written") and "D-2.handout" in handing.next
+    assert there.read_bytes() == b"another school's"
+    handing.write()
+    lead.choose("Replace it")
+    assert handing.done.startswith("D.handout is written") and there.read_bytes() != b"another school's"
+
+
+def test_a_tablets_passphrase_does_not_stay_for_the_next_tablet(lead):
+    handing = lead.show(HandOutPresenter)
+    handing.choose_name("D")
+    handing.type("four calm words sounding")
+    handing.choose_name("D")
+    assert handing.may_write
+    handing.choose_name("E")
+    assert handing.passphrase == "" and not handing.may_write
 
 
 def test_a_station_with_too_few_children_says_so(lead):

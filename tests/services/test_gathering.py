@@ -99,6 +99,38 @@ def test_a_look_alike_is_a_doubt_or_joined_and_the_sum_still_holds(visit):
     assert visit.desk.ledger.register.standing(visit.child("S-1")).status is Status.PASSED
 
 
+def test_a_look_alike_that_the_screener_said_no_to_is_never_joined_silently(visit):
+    station = visit.tablet("A")
+    alder = Person("Ada", "Aldr", "2018-03-14", grade="3", class_name="3B", added=True)
+    shown = [pair.b for pair in station.lookalikes(alder)]
+    assert visit.child("S-1") in shown
+    added = station.add_child(alder, unlike=shown)
+    station.walk_script(added, "++++++")
+    assert visit.desk.gather([visit.give_back(station)]).joined == 0
+    (doubt,) = [d for d in visit.desk.doubts() if d.kind is DoubtKind.SAME_CHILD]
+    assert set(doubt.subjects) == {added, visit.child("S-1")}
+    assert doubt.reasons[-1] == "whoever added the child was shown the other and said no"
+    visit.desk.settle(doubt.id, "one")
+    assert visit.desk.doubts() == []
+    assert len(visit.desk.standings()) == 4
+    assert visit.desk.joins() == []  # a person's join, not the evidence's
+
+
+def test_what_the_evidence_joined_can_be_taken_apart_and_joined_again(visit):
+    station = visit.tablet("A")
+    added = station.add_child(Person("Ada", "Alder", "2018-03-14", grade="3", class_name="3B", added=True))
+    station.walk_script(added, "++++++")
+    assert visit.desk.gather([visit.give_back(station)]).joined == 1
+    (join,) = visit.desk.joins()
+    assert set(join.subjects) == {added, visit.child("S-1")}
+    visit.desk.settle(join.id, "two")
+    assert (len(visit.desk.standings()), visit.desk.joins(), visit.desk.doubts()) == (5, [], [])
+    visit.desk.gather([])  # the evidence has not changed; what a person decided stands
+    assert len(visit.desk.standings()) == 5
+    visit.desk.unsettle(join.id)
+    assert (len(visit.desk.standings()), len(visit.desk.joins())) == (4, 1)
+
+
 def test_two_tablets_from_one_handout_are_both_taken_and_told(visit):
     first, second = visit.tablet("A"), visit.tablet("A", store="A-again")
     assert first.ledger.device != second.ledger.device

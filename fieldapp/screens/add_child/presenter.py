@@ -88,7 +88,8 @@ class AddChildPresenter(Presenter):
         """Add the child and begin with it where the station is ready."""
         made: list[str] = []
         session = self.session
-        if not self.guarded(lambda: made.append(session.station.add_child(self.person()))):
+        shown = [each.child for each in self.alike]
+        if not self.guarded(lambda: made.append(session.station.add_child(self.person(), unlike=shown))):
             return
         session.class_name = self.class_name or "+"
         self._begin(made[0])

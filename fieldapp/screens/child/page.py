@@ -289,7 +289,12 @@ class _Page:
 
     def doubts(self) -> tuple[tuple[str, str], ...]:
         t, mine = self.t, set(self.standing.records)
-        return tuple(
+        joins = tuple(
+            (join.id, t("child_page.joined_question"))
+            for join in self.desk.joins()
+            if mine & set(join.subjects)
+        )
+        return joins + tuple(
             (
                 doubt.id,
                 t(f"doubts.question_{doubt.kind.value}")

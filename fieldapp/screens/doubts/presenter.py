@@ -11,6 +11,9 @@ from fieldapp.screens.base import Presenter
 from shared.records.entries import Entry
 from shared.records.standing import Screening, Standing, Status
 
+#: What the screen also shows: the joins that the evidence alone made, each of which a person may take apart.
+JOINS = "joins"
+
 #: How many decisions stand side by side at least; they look alike.
 EQUAL = 2
 
@@ -58,7 +61,8 @@ class DoubtsPresenter(Presenter):
     """Keeps which doubt is shown; one that is put off comes again at the end."""
 
     def enter(self, doubt: str = "") -> None:
-        """``doubt``: the id of the one to begin with."""
+        """``doubt``: the id of the one to begin with, or of a join by the evidence; ``JOINS`` for all of these."""
+        self._joins = doubt == JOINS or any(each.id == doubt for each in self.session.desk.joins())
         self._settled = 0  # since the screen was opened
         self._at = 0
         self._find_again(doubt)
@@ -70,7 +74,11 @@ class DoubtsPresenter(Presenter):
         return self._doubts[self._at] if self._at < len(self._doubts) else None
 
     def decide(self, decision: str) -> None:
-        """Settle the doubt on the screen."""
+        """Settle the doubt on the screen; or look at what the evidence joined."""
+        if decision == JOINS:
+            self.enter(JOINS)
+            self.changed()
+            return
         doubt, desk = self.doubt, self.session.desk
         if doubt is not None and self.guarded(lambda: desk.settle(doubt.id, decision)):
             words = self._decision(doubt.kind.value, decision, doubt.decisions[decision])
@@ -90,7 +98,8 @@ class DoubtsPresenter(Presenter):
 
     def _find_again(self, wanted: str = "") -> None:
         """Deciding one doubt may answer or raise others."""
-        self._doubts: list[Any] = list(self.session.desk.doubts())
+        desk = self.session.desk
+        self._doubts: list[Any] = list(desk.joins() if self._joins else desk.doubts())
         places = [place for place, doubt in enumerate(self._doubts) if doubt.id == wanted]
         self._at = places[0] if places else min(self._at, max(0, len(self._doubts) - 1))
 
@@ -110,8 +119,7 @@ class DoubtsPresenter(Presenter):
         """The screen as it stands."""
         t, doubt = self.t, self.doubt
         if doubt is None:
-            none = t("doubts.none"), t("doubts.none_words")
-            return DoubtView(t("doubts.title"), *none, (), (), decided=self._decided(), empty=True)
+            return self._nothing()
         kind = doubt.kind.value
         recorded = self._recorded(doubt)
         decisions = [
@@ -129,15 +137,34 @@ class DoubtsPresenter(Presenter):
             )
         else:
             reasons = " · ".join(t.sentence(each) for each in doubt.reasons)
+        about = t("doubts.about_joins" if self._joins else "doubts.about")
         return DoubtView(
-            title=t("doubts.of", at=self._settled + self._at + 1, total=self._settled + len(self._doubts)),
-            about=t("doubts.settled", count=self._settled) if self._settled else t("doubts.about"),
+            title=t(
+                "doubts.of_joins" if self._joins else "doubts.of",
+                at=self._settled + self._at + 1,
+                total=self._settled + len(self._doubts),
+            ),
+            about=t("doubts.settled", count=self._settled) if self._settled else about,
             question=said,
             reasons=reasons,
             sides=self._sides(doubt),
             decisions=tuple(decisions[:equal]),
             others=tuple(decisions[equal:]),
             decided=self._decided(),
+        )
+
+    def _nothing(self) -> DoubtView:
+        """Nothing waits; what the evidence joined can still be looked at."""
+        t = self.t
+        joins = 0 if self._joins else len(self.session.desk.joins())
+        words = (t("doubts.none_joins"), "") if self._joins else (t("doubts.none"), t("doubts.none_words"))
+        return DoubtView(
+            t("doubts.title"),
+            *words,
+            (),
+            ((JOINS, t("doubts.look_at_joins", count=joins)),) if joins else (),
+            decided=self._decided(),
+            empty=True,
         )
 
     def _decided(self) -> str:
