@@ -1,5 +1,5 @@
 """What a person is asked before a paper is saved: whether to warn the families' office first, and never to overwrite
-unasked. For the list of papers and for the preview. No Kivy."""
+unasked. For the list of papers, the preview and handouts. No Kivy."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def ask_before_saving(session: Session, name: str, path: Path, save: Callable[[P
 
     def ask_next() -> None:
         if not questions:
-            _ask_where(session, path, save)
+            ask_where(session, path, save)
             return
         title, words, ways = questions.pop(0)
         anyway = (t("papers.save_anyway"), "strong", ask_next)
@@ -33,7 +33,7 @@ def ask_before_saving(session: Session, name: str, path: Path, save: Callable[[P
     ask_next()
 
 
-def _ask_where(session: Session, path: Path, save: Callable[[Path], Any]) -> None:
+def ask_where(session: Session, path: Path, save: Callable[[Path], Any]) -> None:
     """A file that is there already is replaced only by a person's word."""
     if not path.exists():
         save(path)

@@ -159,6 +159,7 @@ def test_a_wrong_passphrase_is_status_4(folder):
         (("settle", "lead.book", "d00000000", "one"), 3, "no open doubt"),
         (("papers", "lead.book", "--out", "papers", "--only", "shopping-list"), 2, "shopping-list"),
         (("handout", "lead.book", "--tablet", "C", "--out", "C.handout", "--class", "9Z"), 3, "9Z"),
+        (("handout", "lead.book", "--tablet", "A", "--out", "B.handout"), 3, "already"),
     ],
 )
 def test_bad_input_has_its_own_words_and_status(folder, words, status, message):

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
+from fieldapp.screens.before_saving import ask_where
 from shared.vault import passphrases
 
 NAMES = ("A", "B", "C", "D", "E", "F", "G", "H")
@@ -43,7 +44,9 @@ class HandOutPresenter(Presenter):
         return sorted((name for name in found if name), key=class_order)
 
     def choose_name(self, name: str) -> None:
-        """Which tablet."""
+        """Which tablet; the passphrase of another one does not come along."""
+        if name != self.name:
+            self.passphrase = ""
         self.name, self.done, self.next = name, "", ""
         self.changed()
 
@@ -73,23 +76,30 @@ class HandOutPresenter(Presenter):
 
     @property
     def file(self) -> Path:
-        """Where the handout goes."""
+        """Where the handout goes, unless one is there already that is to be kept."""
         folder = self.session.exchange or Path(self.session.store_path).parent
         return folder / f"{self.name}.handout"
 
     def write(self) -> None:
-        """Seal the handout; the key takes a second."""
-        desk, name, file = self.session.desk, self.name, self.file
+        """Seal the handout, once it is known what becomes of one that is there already."""
+        if self.may_write:
+            ask_where(self.session, self.file, self._seal)
+
+    def _seal(self, file: Path) -> None:
+        """Write it there; the key takes a second."""
+        desk, name = self.session.desk, self.name
         classes, passphrase = sorted(self.classes), self.passphrase
         self.busy = True
         self.changed()
         self.session.work(
-            lambda: desk.hand_out(name, file, passphrase, classes=classes), self._written, self._failed
+            lambda: desk.hand_out(name, file, passphrase, classes=classes),
+            lambda count: self._written(file.resolve(), count),
+            self._failed,
         )
 
-    def _written(self, count: int) -> None:
+    def _written(self, file: Path, count: int) -> None:
         self.busy = False
-        t, file = self.t, self.file.resolve()
+        t = self.t
         self.done = t("hand_out.done", file=file.name, count=count)
         self.next = t("hand_out.next", path=str(file), tablet=phrases.tablet(t, self.name))
         self.changed()

@@ -49,6 +49,8 @@ class HandOutScreen(Screen):
         for key in ids.classes.children:
             key.rank = "chosen" if key.text in act.classes else "quiet"
         ids.chosen.text = ", ".join(sorted(act.classes)) or t("hand_out.all_classes")
+        if ids.passphrase.text != act.passphrase:  # another tablet was chosen
+            ids.passphrase.text, ids.passphrase.secret = act.passphrase, True
         ids.advice.text = act.advice()
         ids.write.disabled = not act.may_write
         ids.write.text = t("hand_out.writing") if act.busy else t("hand_out.write", file=act.file.name)
