@@ -162,6 +162,10 @@ class Desk:
             raise ForeignFile("This is a tablet store, not a visit book.", todo="Choose the visit book.")
         return cls(Ledger(vault, clock or DeviceClock()))
 
+    def sign_in(self, initials: str) -> None:
+        """From now on everything is written down by these initials, until the book is closed."""
+        self.ledger.author = initials.strip().upper()[:20] or self.ledger.author  # as on a tablet
+
     def close(self) -> None:
         """Close the book."""
         self.ledger.close()

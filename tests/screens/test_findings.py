@@ -149,6 +149,11 @@ def test_a_level_that_is_none_is_told_and_shown_before_going_on(act):
     press(act, [ERASE])
     assert act.view().wrong == ""  # 3 may become 30
     press(act, [AFTER])
+    assert act.draft.at == ("right", "air", 500) and "in steps of 5" in act.view().wrong
+    press(act, "0")
+    assert act.view().wrong == ""  # 30
+    press(act, [ERASE])
+    act.choose(1000)
     assert "! 3" in act.view().cells[1].words
     act.onward()
     assert act.step == TYPING and act.draft.at == ("right", "air", 500)

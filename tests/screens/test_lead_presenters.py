@@ -18,6 +18,7 @@ from fieldapp.screens.hand_out.presenter import HandOutPresenter
 from fieldapp.screens.papers.presenter import PapersPresenter
 from fieldapp.screens.prepare.presenter import PreparePresenter
 from fieldapp.screens.roster.presenter import RosterPresenter
+from fieldapp.screens.unlock.presenter import UnlockPresenter
 from fieldapp.screens.watch.presenter import WatchPresenter
 from fieldapp.services.closing import Aside
 from fieldapp.services.printing import draw
@@ -402,6 +403,14 @@ def test_a_tablets_passphrase_does_not_stay_for_the_next_tablet(lead):
     assert handing.may_write
     handing.choose_name("E")
     assert handing.passphrase == "" and not handing.may_write
+
+
+def test_what_is_entered_in_the_book_is_signed_by_who_opened_it(lead):
+    lead.desk.close()
+    lead.show(UnlockPresenter).open(PASSPHRASE, " ld ")
+    lead.desk = lead.session.desk
+    lead.desk.office.note_step([lead.child("Tobias")], "sent", note="")
+    assert lead.standing("Tobias").followups[-1].author == "LD"
 
 
 def test_a_station_with_too_few_children_says_so(lead):

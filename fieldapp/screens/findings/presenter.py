@@ -8,7 +8,7 @@ from typing import Any
 
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
-from fieldapp.screens.findings.draft import COLUMNS, MINUS, Draft
+from fieldapp.screens.findings.draft import AFTER, BEFORE, COLUMNS, MINUS, Draft
 from fieldapp.screens.findings.words import Line, figures_told
 from shared.hearing.examination import EARPHONES, FREQUENCIES, Examination, Reading
 from shared.records.standing import ExaminationNoted
@@ -78,9 +78,10 @@ class FindingsPresenter(Presenter):
     # -- typing ----------------------------------------------------------------------------------
 
     def press(self, sign: str) -> None:
-        """A key of the pad."""
-        self._strict = False
-        self.draft.press(sign)
+        """A key of the pad; a level that is none is told of at once, and not left."""
+        self._strict = sign in (BEFORE, AFTER) and self.draft.cell(self.draft.at).wrong
+        if not self._strict:
+            self.draft.press(sign)
         self.changed()
 
     def choose(self, hz: int) -> None:

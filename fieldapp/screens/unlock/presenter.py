@@ -60,6 +60,7 @@ class UnlockPresenter(Presenter):
         session.patience.right()
         session.screen_lock.lift()
         if not hasattr(service, "check_readiness"):
+            service.sign_in(initials)
             session.desk = service
             session.go_home()
             return
