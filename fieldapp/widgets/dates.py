@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from calendar import monthrange
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -15,6 +15,7 @@ from kivy.uix.boxlayout import BoxLayout
 
 from fieldapp.widgets.box import Band
 from fieldapp.widgets.press import Press
+from fieldapp.widgets.sheet import Plate
 
 Builder.load_file(str(Path(__file__).with_name("dates.kv")))
 
@@ -101,3 +102,18 @@ class DatePicker(BoxLayout):
         keys = self.ids.days.children
         if len(keys) != last:
             self._fill(self.ids.days, "day", [(day, str(day)) for day in range(1, last + 1)])
+
+
+class DatePlate(Plate):
+    """Choosing a date, over the screen: nothing is kept before the button, for a date is changed part by part."""
+
+    button = StringProperty("")
+
+    def __init__(self, title: str, button: str, act: Callable[[str], Any]) -> None:
+        super().__init__(title, button=button)
+        self.picker, self._act = self.ids.picker, act
+
+    def take(self) -> None:
+        """The date that is chosen is meant."""
+        self.close()
+        self._act(self.picker.chosen)

@@ -45,6 +45,11 @@ class AddChildPresenter(Presenter):
         """Whether both names are there."""
         return bool(self.given.strip() and self.family.strip())
 
+    def about(self, field: str) -> str:
+        """What is being chosen, and for whom as far as the name is typed."""
+        name = f"{self.given.strip()} {self.family.strip()}".strip()
+        return " · ".join(part for part in (self.t(f"add_child.{field}"), name) if part)
+
     @property
     def screens_at_once(self) -> bool:
         """Whether the child can be walked as soon as it is added."""

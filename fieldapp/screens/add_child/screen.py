@@ -11,6 +11,7 @@ from kivy.properties import StringProperty
 
 from fieldapp.screens.add_child.presenter import AddChildPresenter
 from fieldapp.screens.stage import Screen
+from fieldapp.widgets.dates import DatePlate
 from fieldapp.widgets.press import Press, PressBox
 from fieldapp.widgets.sheet import Plate
 
@@ -22,10 +23,6 @@ class AlikeRow(PressBox):
 
     name = StringProperty("")
     about = StringProperty("")
-
-
-class BornPlate(Plate):
-    """Choosing the birth date, over the screen."""
 
 
 class ClassPlate(Plate):
@@ -68,20 +65,14 @@ class AddChildScreen(Screen):
 
     def choose_born(self) -> None:
         """Open the date picker."""
-        plate = BornPlate(self.session.t("add_child.born"))
-        months = [self.session.t(f"month.{n}") for n in range(1, 13)]
-        plate.ids.picker.offer(self.presenter.years(), months, self.presenter.born)
-        plate.ids.picker.bind(chosen=lambda _p, iso: self._took_born(plate, iso))
+        act, t = self.presenter, self.session.t
+        plate = DatePlate(act.about("born"), t("add_child.take_born"), lambda iso: act.set(born=iso))
+        plate.picker.offer(act.years(), [t(f"month.{n}") for n in range(1, 13)], act.born)
         self.session.lay(plate)
-
-    def _took_born(self, plate: Any, iso: str) -> None:
-        if iso:
-            plate.close()
-            self.presenter.set(born=iso)
 
     def choose_class(self) -> None:
         """Open the classes."""
-        plate = ClassPlate(self.session.t("add_child.class"))
+        plate = ClassPlate(self.presenter.about("class"))
         for name in self.presenter.classes():
             key = Press(text=name, rank="chosen" if name == self.presenter.class_name else "quiet")
             key.bind(on_release=lambda _k, name=name: self._took_class(plate, name))

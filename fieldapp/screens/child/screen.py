@@ -15,8 +15,8 @@ from fieldapp.screens.child.page import TestTable
 from fieldapp.screens.child.presenter import ChildPresenter
 from fieldapp.screens.stage import Screen
 from fieldapp.widgets.box import Column
+from fieldapp.widgets.dates import DatePlate
 from fieldapp.widgets.press import PressBox
-from fieldapp.widgets.sheet import Plate
 from fieldapp.widgets.words import OneLine, Words
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
@@ -28,10 +28,6 @@ class FieldRow(PressBox):
     label = StringProperty("")
     value = StringProperty("")
     before = StringProperty("")
-
-
-class BirthDatePlate(Plate):
-    """Choosing another birth date: nothing is kept before the button, for a date is changed part by part."""
 
 
 class ChildScreen(Screen):
@@ -95,15 +91,11 @@ class ChildScreen(Screen):
             self.presenter.correct(field)
             return
         t = self.session.t
-        plate = BirthDatePlate(t("child_page.correct", field=t("child_page.born")))
+        title = t("child_page.correct", field=t("child_page.born"))
+        plate = DatePlate(title, t("child_page.keep"), self.presenter.took_born)
         months = [t(f"month.{n}") for n in range(1, 13)]
-        plate.ids.picker.offer(self.presenter.years(), months, self.presenter.standing.person.born)
-        plate.ids.keep.bind(on_release=lambda _b: self._took_born(plate))
+        plate.picker.offer(self.presenter.years(), months, self.presenter.standing.person.born)
         self.session.lay(plate)
-
-    def _took_born(self, plate: BirthDatePlate) -> None:
-        plate.close()
-        self.presenter.took_born(plate.ids.picker.chosen)
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         return {"escape": self.presenter.go_back}
