@@ -28,6 +28,7 @@ def doors(hand: Hand, visit: GalleryVisit) -> Iterator[str]:
     hand.pressable(session.t("ear.left_row")).press()  # a low screen has it further down
     yield "ear-signs-stop"
     hand.front.take()
+    yield "list-noted"
     act.choose(child)
     yield "child-ears-today"
     hand.front.close()

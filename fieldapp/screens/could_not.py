@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from fieldapp.screens import phrases
 from fieldapp.screens.session import Session
 
 #: What a screener sees, never why the child is so (common practice, no source).
 WHYS = ("not_understood", "without_tone", "restless", "no_earphones")
 
 
-def ask(session: Session, then: Callable[[str], object]) -> None:
-    """Offer the usual reasons and a line of one's own; ``then`` gets the note."""
+def ask(session: Session, child: str, then: Callable[[str], object]) -> None:
+    """Offer the usual reasons for this child and a line of one's own; ``then`` gets the note."""
     t = session.t
-    title = t("could_not.title")
+    title = t("could_not.title", name=phrases.name_said(session.station.standing(child).person))
 
     def own_words() -> None:
         session.ask_text(title, t("note.label"), t("note.keep"), then)

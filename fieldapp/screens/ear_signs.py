@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 
+from fieldapp.screens import phrases
 from fieldapp.screens.session import Session
 from shared.errors import QuietbellError
 from shared.hearing.not_tested import EAR_SIGNS, earphones_allowed
@@ -48,6 +49,6 @@ def ask(session: Session, child: str, then: Callable[[bool, Standing], None]) ->
             return
         then(allowed, standing)
 
-    session.ask_many(
-        t("ear_sign.title"), [(t("ear_sign.words"), of_signs), (t("ear_sign.which"), of_ears)], button, take
-    )
+    name = phrases.name_said(session.station.standing(child).person)
+    groups = [(t("ear_sign.words"), of_signs), (t("ear_sign.which"), of_ears)]
+    session.ask_many(t("ear_sign.title", name=name), groups, button, take)

@@ -62,6 +62,8 @@ class NextChildPresenter(Presenter):
     """Keeps which class is open and what was typed. ``show_menu`` is set by the screen."""
 
     typed = ""
+    noted = ""  # the child whose reason was noted last, and where it stands now
+    _undoes = ""  # that child, where it can be undone
 
     def __init__(self, session: Any) -> None:
         super().__init__(session)
@@ -72,6 +74,7 @@ class NextChildPresenter(Presenter):
         if class_name is not None:
             self.session.class_name = class_name
         self.typed = ""
+        self._forget_note()
         if self.session.class_name is None:
             classes = self.session.station.classes()
             unfinished = [c for c in classes if c.left] or classes
@@ -87,6 +90,7 @@ class NextChildPresenter(Presenter):
         """Show the children of a class; ``EVERYONE`` and ``ADDED`` are keys too."""
         self.session.class_name = key
         self.typed = ""
+        self._forget_note()
         self._remember()
         self.changed()
 
@@ -94,6 +98,7 @@ class NextChildPresenter(Presenter):
         """What is in the search line now."""
         if text != self.typed:
             self.typed = text
+            self._forget_note()
             self.changed()
 
     def live(self) -> list[str]:
@@ -147,27 +152,62 @@ class NextChildPresenter(Presenter):
         if given or reason.value == standing.status.value:
             return Way(f"✓ {text}", lambda: self._take_back(child), chosen=True)
         if reason is Reason.EAR_PROBLEM:
-            return Way(f"{text} …", lambda: ear_signs.ask(self.session, child, self._looked))
+            before = bool(self.session.station.reasons_given(child))
+
+            def looked(allowed: bool, standing: Standing) -> None:
+                self._looked(allowed, standing, before)
+
+            return Way(f"{text} …", lambda: ear_signs.ask(self.session, child, looked))
         if reason is Reason.COULD_NOT_TEST:
-            ask = could_not.ask
-            return Way(
-                f"{text} …", lambda: ask(self.session, lambda note: self._not_tested(child, reason, note))
-            )
+
+            def noted(note: str) -> None:
+                self._not_tested(child, reason, note)
+
+            return Way(f"{text} …", lambda: could_not.ask(self.session, child, noted))
         return Way(text, lambda: self._not_tested(child, reason))
 
-    def _looked(self, allowed: bool, standing: Standing) -> None:
+    def _looked(self, allowed: bool, standing: Standing, replaced: bool) -> None:
+        if not allowed:
+            self._note(standing.child, replaced)
+            return
         self.changed()
-        if allowed:
-            name = phrases.name_said(standing.person)
-            self.session.tell(self.t("ear_sign.noted"), self.t("ear_sign.noted_words", name=name))
+        name = phrases.name_said(standing.person)
+        self.session.tell(self.t("ear_sign.noted"), self.t("ear_sign.noted_words", name=name))
 
     def _not_tested(self, child: str, reason: Reason, note: str = "") -> None:
+        replaced = bool(self.session.station.reasons_given(child))
         if self.guarded(lambda: self.session.station.not_tested(child, reason, note)):
-            self.changed()
+            self._note(child, replaced)
 
     def _take_back(self, child: str) -> None:
         if self.guarded(lambda: self.session.station.take_back(child)):
-            self.changed()
+            self._note(child, replaced=True)
+
+    # -- what was noted, said until the next step ------------------------------------------------
+
+    def _note(self, child: str, replaced: bool) -> None:
+        """Say where the child stands now, for it may have left the part of the list that is shown.
+
+        With nothing ``replaced`` it can be undone here: undoing takes back, and brings no earlier reason again.
+        """
+        standing = self.session.station.standing(child)
+        name, status = phrases.name_said(standing.person), self.t(f"status.{standing.status.value}")
+        self.noted = self.t("next_child.noted", name=name, status=status)
+        self._undoes = "" if replaced else child
+        self.changed()
+
+    @property
+    def may_undo(self) -> bool:
+        """Whether what was noted last can be undone from its line."""
+        return bool(self.noted and self._undoes)
+
+    def undo(self) -> None:
+        """Take back what was noted last."""
+        if self.may_undo:
+            self._take_back(self._undoes)
+
+    def _forget_note(self) -> None:
+        self.noted = self._undoes = ""
 
     def add(self) -> None:
         """A child whom the list lacks."""

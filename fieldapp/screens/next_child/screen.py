@@ -51,7 +51,9 @@ class NextChildScreen(Screen):
     typed = StringProperty("")
 
     def on_kv_post(self, base: Any) -> None:
-        self._letters = self.ids.letters.__self__  # held while it is off the screen
+        # Held here while they are off the screen.
+        self._letters, self._noted = self.ids.letters.__self__, self.ids.noted.__self__
+        self.ids.body.remove_widget(self._noted)
         self.presenter.show_menu = lambda menu: self.session.lay(ChildPlate(menu))
 
     def enter(self, **arguments: Any) -> None:
@@ -70,17 +72,33 @@ class NextChildScreen(Screen):
         ids.meter.value = view.fraction
         if self._letters.parent is not None:
             self._letters.live = self.presenter.live()
+        self._say_noted()
+
+    def _say_noted(self) -> None:
+        """A line in the place of the count says what was noted and offers to undo it; no row above it moves."""
+        act, ids, line = self.presenter, self.ids, self._noted
+        ids.noted_words.text, undo = act.noted, ids.noted_undo
+        undo.disabled, undo.opacity = not act.may_undo, 1 if act.may_undo else 0
+        if act.noted and line.parent is None:
+            ids.body.add_widget(line, index=0 if self._letters.parent is None else 1)
+        elif not act.noted and line.parent is not None:
+            ids.body.remove_widget(line)
+        self._show_foot()
+
+    def _show_foot(self) -> None:
+        """The count, where neither the letters nor the line of what was noted need its room."""
+        there = self._letters.parent is None and self._noted.parent is None
+        self.ids.foot.height, self.ids.foot.opacity = (self.foot_height, 1) if there else (0, 0)
 
     def pad(self, there: bool) -> None:
         """Show the letters, or put them away."""
         ids, letters = self.ids, self._letters
         if there and letters.parent is None:
             ids.body.add_widget(letters, index=0)
-            ids.foot.height, ids.foot.opacity = 0, 0
             letters.live = self.presenter.live()
         elif not there and letters.parent is not None:
             ids.body.remove_widget(letters)
-            ids.foot.height, ids.foot.opacity = self.foot_height, 1
+        self._show_foot()
 
     def turn_pad(self) -> None:
         """Show the letters or put them away."""

@@ -132,7 +132,7 @@ class WalkPresenter(Presenter):
             ear_signs.ask(self.session, child, self._looked)
             return
         if reason is Reason.COULD_NOT_TEST and not note:
-            could_not.ask(self.session, lambda why: self.stop(reason, why))
+            could_not.ask(self.session, child, lambda why: self.stop(reason, why))
             return
         if self.guarded(lambda: self.session.station.stop(reason, note)):
             if reason is None:
