@@ -92,6 +92,7 @@ class Session:
     after: Callable[[float, Callable[[], None]], Callable[[], None]] = lambda _s, _act: lambda: None
     restyle: Callable[[], None] = lambda: None
     class_name: str | None = None  # the class the screener is in
+    begun_check: dict[str, Any] = field(default_factory=dict)  # a readiness check, kept over the lock
     t: Translator = field(init=False)
 
     screen_lock: ScreenLock = field(init=False)
@@ -108,7 +109,9 @@ class Session:
 
     def go_home(self) -> None:
         """Where one goes on after unlocking: exactly where the work was."""
-        station = self.station
+        station, in_hand = self.station, self._in_hand()
+        if in_hand and self.class_name is None:  # after a crash: on in the class of the child in hand
+            self.class_name = station.standing(in_hand).person.class_name
         if station is None:
             self.go("book")
         elif station.current is not None:

@@ -171,7 +171,7 @@ REMINDERS: tuple[Reminder, ...] = (
         "common practice, no source",
     ),
     Reminder(
-        "Red on the right ear, blue on the left; put them on yourself, hair behind the ears.",
+        "Red on the child's right ear, blue on the left; put on by you, not by the child; hair behind the ears.",
         "common practice, no source",
     ),
     Reminder("Hold both earphones while tightening the band.", "common practice, no source"),

@@ -5,6 +5,7 @@ After the station watch it is the short way: only what the watch asks about is e
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -27,6 +28,10 @@ ITEMS = (*INSPECTION, TONE_OFF)  # what is looked at
 LEVELS = tuple(range(-10, 45, 5))  # dB HL offered for one's own threshold
 LONGEST_NUMBER = 16
 
+#: What of a check that was begun is kept over the lock; nothing of it is about a child.
+_NUMBERS = ("step", "numbers", "typing", "calibrated", "found", "clean", "spoilt", "own", "asked")
+_ENTERED = (*_NUMBERS, "noise", "band", "noise_set", "earphone_type", "other_equipment")
+
 Tone = tuple[str, int]
 
 
@@ -37,6 +42,7 @@ class StepSign:
     title: str
     now: bool
     done: bool
+    skipped: bool = False  # gone past with nothing entered, which is allowed
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +61,29 @@ class ReadinessPresenter(Presenter):
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self._begin()
+        self._take_up()
+
+    def leave(self) -> None:
+        """Keep what was begun for a screen that is built anew: after the lock, or when the tablet is turned."""
+        begun = self.verdict is None and self.short is None
+        self.session.begun_check = {"whose": self._whose(), **self._entered()} if begun else {}
+
+    def _entered(self) -> dict[str, Any]:
+        """What was entered so far, as copies."""
+        return {name: copy(getattr(self, name)) for name in _ENTERED}
+
+    def _whose(self) -> tuple[Any, ...]:
+        """For whom a check that was begun is good: own thresholds are the screener's, all else is the day's."""
+        station, day = self.session.station, self.session.clock().date()
+        return self.session.store_path, station.visit.tablet, station.screener, day, self.tones
+
+    def _take_up(self) -> None:
+        """Go on with a check that the lock interrupted, where it is the same screener's of the same day."""
+        begun = dict(self.session.begun_check)
+        if self.short is not None or begun.pop("whose", None) != self._whose():
+            return
+        for name, value in begun.items():
+            setattr(self, name, copy(value))
 
     def enter(self) -> None:
         asked = self.session.station.short_check is not None
@@ -267,16 +296,14 @@ class ReadinessPresenter(Presenter):
         self.band = band
         self.changed()
 
-    def turn_noise_set(self) -> None:
-        """The other published set of limits."""
-        names = list(NOISE_SETS)
-        self.noise_set = names[(names.index(self.noise_set) + 1) % len(names)]
+    def choose_noise_set(self, name: str) -> None:
+        """Which published set of limits."""
+        self.noise_set = name
         self.changed()
 
-    def turn_earphone_type(self) -> None:
-        """The other kind of earphone."""
-        kinds = list(EARPHONE_TYPES)
-        self.earphone_type = kinds[(kinds.index(self.earphone_type) + 1) % len(kinds)]
+    def choose_earphone_type(self, kind: str) -> None:
+        """Which kind of earphone."""
+        self.earphone_type = kind
         self.changed()
 
     def ask(self, tone: Tone) -> None:
@@ -300,11 +327,14 @@ class ReadinessPresenter(Presenter):
     def signs(self) -> list[StepSign]:
         """The list of steps."""
         at = STEPS.index(self.step)
-        done = {step: self.filled(step) and (step != "noise" or at > STEPS.index("noise")) for step in STEPS}
-        return [
-            StepSign(self.t(f"readiness.{step}"), step == self.step, done[step] and step != self.step)
-            for step in STEPS
-        ]
+        measured = any(self.noise.values())
+        signs = []
+        for step in STEPS:
+            now, unmeasured = step == self.step, step == "noise" and not measured
+            done = self.filled(step) and not now and not unmeasured
+            skipped = unmeasured and at > STEPS.index(step)
+            signs.append(StepSign(self.t(f"readiness.{step}"), now, done, skipped))
+        return signs
 
     def asked_words(self) -> str:
         """What the station watch asks for, where this is the short way."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +17,7 @@ from fieldapp.screens.stage import Screen
 from fieldapp.widgets.box import later
 from fieldapp.widgets.press import Press, PressBox
 from fieldapp.widgets.words import OneLine
+from shared.hearing.room import EARPHONE_TYPES, NOISE_SETS
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
 
@@ -88,7 +89,7 @@ class ReadinessScreen(Screen):
                 line.bind(on_release=lambda _l, step=step: act.open_step(step))
                 ids.steps.add_widget(line)
         for line, sign in zip(ids.steps.children[::-1], act.signs(), strict=True):
-            line.text, line.sign = sign.title, "✓" if sign.done else ""
+            line.text, line.sign = sign.title, "✓" if sign.done else "–" if sign.skipped else ""
             line.rank = "chosen" if sign.now else "quiet"
             if sign.now:
                 later(lambda line=line: ids.steps_scroll.bring(line), 0.1)  # once it is laid out
@@ -137,8 +138,8 @@ class ReadinessScreen(Screen):
                 ids.lines.add_widget(line)
         elif step == "noise":
             ids.pad.bind(on_key=lambda _p, sign: act.press_noise(sign))
-            ids.which.bind(on_release=lambda _b: act.turn_noise_set())
-            ids.kind.bind(on_release=lambda _b: act.turn_earphone_type())
+            self._sets = self._choices(ids.sets, NOISE_SETS, act.choose_noise_set)
+            self._kinds = self._choices(ids.kinds, EARPHONE_TYPES, act.choose_earphone_type)
             self._bands = {}
             for band in act.bands:
                 box = NumberBox(label=f"{band} Hz")
@@ -147,6 +148,14 @@ class ReadinessScreen(Screen):
                 ids.bands.add_widget(box)
         elif step in ("listening", "own"):
             self._build_grid()
+
+    def _choices(self, holder: Any, names: Iterable[str], choose: Callable[[str], Any]) -> dict[str, Press]:
+        """A button for each of some things of which one holds."""
+        buttons = {name: Press(bold=False) for name in names}
+        for name, button in buttons.items():
+            button.bind(on_release=lambda _b, name=name: choose(name))
+            holder.add_widget(button)
+        return buttons
 
     def _build_grid(self) -> None:
         act, t, look = self.presenter, self.session.t, App.get_running_app().look
@@ -205,11 +214,16 @@ class ReadinessScreen(Screen):
             line.text, line.found = text, found
 
     def _show_noise(self) -> None:
-        act, ids, t = self.presenter, self._part.ids, self.session.t
+        act, t = self.presenter, self.session.t
         for band, box in self._bands.items():
             box.text, box.rank = act.noise[band], "strong" if band == act.band else "quiet"
-        ids.which.text = t(f"readiness.set_{act.noise_set.replace('.', '-')}")
-        ids.kind.text = t(f"readiness.kind_{act.earphone_type}")
+        for key, buttons, holds in (
+            ("set", self._sets, act.noise_set),
+            ("kind", self._kinds, act.earphone_type),
+        ):
+            for name, button in buttons.items():
+                text = t(f"readiness.{key}_{name.replace('.', '-')}")
+                button.text, button.rank = (f"✓ {text}", "chosen") if name == holds else (text, "quiet")
 
     def _show_grid(self, words: str) -> None:
         act, ids = self.presenter, self._part.ids

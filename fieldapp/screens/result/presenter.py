@@ -110,6 +110,8 @@ class ResultPresenter(Presenter):
     def choose(self) -> None:
         """Back to the list."""
         if self.session.ticks() - self._shown_at >= GUARD_SECONDS:
+            if self.session.class_name is None and not self.practice:
+                self.session.class_name = self.class_name  # the class that this screen names
             self.session.go("today" if self.practice else "next_child")
 
     def view(self) -> ResultView:
