@@ -8,7 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from fieldapp.screens import phrases
 from fieldapp.screens.add_child.presenter import AddChildPresenter
+from fieldapp.screens.give_back.presenter import GiveBackPresenter
 from fieldapp.screens.next_child.presenter import NextChildPresenter
 from fieldapp.screens.readiness.presenter import ITEMS, ReadinessPresenter
 from fieldapp.screens.result.presenter import ResultPresenter
@@ -245,7 +247,7 @@ def test_stopping_with_a_reason_is_recorded_and_without_one_leaves_the_child_uns
     walk = room.walk("+")
     walk.ask_stop()
     room.asked[-1][1]["Could not test"]()
-    assert room.asked[-1][0] == "Why could the child not be tested?"
+    assert room.asked[-1][0] == "Why could Amara Velloso not be tested?"
     room.asked[-1][1]["Did not understand what to do"]()
     assert room.station.standing("1@book").status is Status.COULD_NOT_TEST
     room.station.begin("2@book")
@@ -439,6 +441,90 @@ def test_absent_can_be_said_from_the_list_and_taken_back(room):
     assert room.station.standing("2@book").status is Status.NOT_SEEN
 
 
+def open_list(room):
+    """The list with its menus; gives the presenter and what opens the menu of a child."""
+    rows, shown = NextChildPresenter(room.session), []
+    rows.show_menu = shown.append
+    rows.enter()
+
+    def menu(child):
+        rows.more(child)
+        return shown[-1]
+
+    return rows, menu
+
+
+def test_a_reason_from_the_list_is_said_and_undone_there(room):
+    rows, menu = open_list(room)
+    menu("2@book").reasons[0].act()
+    assert rows.noted == "Noted. Tobias Wetherell: absent" and rows.may_undo
+    rows.undo()
+    assert room.station.standing("2@book").status is Status.NOT_SEEN
+    assert rows.noted == "Noted. Tobias Wetherell: not yet seen" and not rows.may_undo
+    rows.type("ve")
+    assert rows.noted == ""
+
+
+def test_undo_is_not_offered_where_it_would_lose_an_earlier_reason(room):
+    rows, menu = open_list(room)
+    menu("2@book").reasons[1].act()
+    menu("2@book").reasons[0].act()
+    assert rows.noted == "Noted. Tobias Wetherell: absent" and not rows.may_undo
+    rows.undo()
+    assert room.station.standing("2@book").status is Status.ABSENT
+
+
+def test_an_ear_problem_from_the_list_is_said_and_undone_there(room):
+    rows, menu = open_list(room)
+    sheets = []
+    room.session.ask_many = lambda *sheet: sheets.append(sheet)
+    menu("2@book").reasons[4].act()
+    sheets[-1][3](("sign:drainage", "ear:left"))
+    assert room.station.standing("2@book").status is Status.EAR_PROBLEM
+    assert rows.noted.startswith("Noted. Tobias Wetherell: ") and rows.may_undo
+    rows.undo()
+    assert room.station.standing("2@book").status is Status.NOT_SEEN
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_what_was_noted_is_never_kept_for_the_next_look_at_the_list(room, language):
+    room.session.change(language=language)
+    rows, menu = open_list(room)
+    menu("2@book").reasons[0].act()
+    assert "Tobias Wetherell" in rows.noted
+    rows.enter()
+    assert rows.noted == "" and not rows.may_undo
+
+
+def test_after_a_crash_somebody_else_is_looked_for_in_the_class_of_the_child_in_hand(room):
+    room.station.make_ready()
+    room.station.begin("1@book")  # of 3B, while 3A has unseen children too
+    room.session.class_name = None  # the app was killed
+    room.session.go_home()
+    assert room.went[-1][0] == "walk"
+    room.walk("++++++")
+    result = ResultPresenter(room.session)
+    result.enter(**room.went[-1][1])
+    assert result.view().heading == "Next in 3B"
+    room.clock.wait(1)
+    result.choose()
+    rows = NextChildPresenter(room.session)
+    rows.enter(**room.went[-1][1])
+    assert [name for _key, name, _count, chosen in rows.view().tiles if chosen] == ["3B"]
+
+
+def test_somebody_else_after_a_child_found_among_all_is_of_the_class_the_result_names(room):
+    room.session.class_name = None
+    room.station.make_ready()
+    room.station.begin("1@book")
+    room.walk("++++++")
+    result = ResultPresenter(room.session)
+    result.enter(**room.went[-1][1])
+    room.clock.wait(1)
+    result.choose()
+    assert result.view().heading == "Next in 3B" and room.session.class_name == "3B"
+
+
 def test_the_menu_has_one_place_for_every_reason_and_names_the_tests_apart(room):
     room.station.make_ready()
 
@@ -608,7 +694,8 @@ def seen(room, child, *signs):
     asked = []
     room.session.ask_many = lambda *sheet: asked.append(sheet)
     menu_of(room, child).reasons[4].act()
-    _title, groups, button, act = asked[-1]
+    title, groups, button, act = asked[-1]
+    assert title == f"{phrases.name_said(room.station.standing(child).person)}: what do you see?"
     choices = [choice for _words, choices in groups for choice in choices]
     assert button(()) == ("Choose what you see", False)
     assert set(signs) <= {key for key, _said in choices}
@@ -732,6 +819,52 @@ def test_what_was_entered_is_kept_when_one_looks_elsewhere(room):
     assert ready.numbers["audiometer"] == "" and ready.verdict is None
 
 
+def test_a_check_that_was_begun_outlasts_the_lock_for_the_same_screener_and_day(room):
+    ready = ReadinessPresenter(room.session)
+    ready.enter()
+    ready.numbers["audiometer"] = "AM-04"
+    ready.choose_level(5)
+    ready.open_step("own")
+    ready.leave()  # the lock throws every screen away
+    again = ReadinessPresenter(room.session)
+    again.enter()
+    assert again.numbers["audiometer"] == "AM-04" and again.step == "own" and len(again.own) == 1
+    again.choose_level(10)
+    assert len(ready.own) == 1  # a copy: the old screen is not written on
+
+    room.station.screener = "TW"  # other ears: these own thresholds are not theirs
+    other = ReadinessPresenter(room.session)
+    assert other.numbers["audiometer"] == "" and other.own == {}
+    room.station.screener = "MK"
+    room.clock.wait(24 * 3600)
+    assert ReadinessPresenter(room.session).own == {}
+
+
+def test_a_check_that_was_made_is_not_taken_up_again(room):
+    ready = filled_readiness(room)
+    ready.leave()
+    ready.check()
+    ready.leave()
+    assert room.session.begun_check == {}
+    assert ReadinessPresenter(room.session).numbers["audiometer"] == ""
+
+
+def test_noise_that_was_not_measured_never_looks_done(room):
+    ready = filled_readiness(room)
+
+    def noise():
+        return next(sign for sign in ready.signs() if sign.title == "Noise")
+
+    assert not noise().done and not noise().skipped
+    ready.check()
+    assert ready.verdict.passed
+    assert not noise().done and noise().skipped
+    ready.open_step("noise")
+    ready.press_noise("9")
+    ready.open_step("own")
+    assert noise().done and not noise().skipped
+
+
 def test_a_too_high_own_threshold_keeps_the_station_closed(room):
     ready = filled_readiness(room, level=40)
     ready.check()
@@ -761,9 +894,19 @@ def test_something_broken_keeps_the_station_closed(room):
 def test_today_says_why_the_station_is_closed_and_goes_there(room):
     today = TodayPresenter(room.session)
     assert today.view().ready_words == "The readiness check has not been done."
+    assert today.view().check == "Do the readiness check"
     today.start()
     assert room.went[-1][0] == "readiness"
     room.station.make_ready()
     assert "20 dB HL" in today.view().ready_words
+    assert today.view().check == "Repeat the readiness check"
     today.start()
     assert room.went[-1][0] == "next_child"
+
+
+def test_the_return_is_announced_by_its_whole_path(room, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    room.session.exchange = Path()  # as the command gives the folder it is run in
+    back = GiveBackPresenter(room.session)
+    back.enter()
+    assert back.file == tmp_path / "C-2026-09-14.return"

@@ -258,6 +258,85 @@ def test_a_look_alike_is_shown_before_a_child_is_added_twice(hand):
     assert len(hand.session.station.standings()) == 5
 
 
+def test_a_birth_date_is_chosen_part_by_part_and_kept_only_by_the_button(hand):
+    unlock(hand)
+    make_ready(hand)
+    hand.touch("+ Add a child")
+    hand.touch(hand.front.ids.given.ids.entry)
+    hand.type("Nia")
+    adding = hand.front
+    hand.touch(adding.ids.born)
+    assert hand.sees("Born · Nia")
+    for part in ("2018", "Feb", "3"):
+        hand.touch(part)
+    assert adding.presenter.born == ""
+    hand.touch("Mar")
+    hand.touch("Take this date")
+    assert adding.presenter.born == "2018-03-03"
+    hand.touch(adding.ids.born)
+    hand.touch("2017")
+    hand.touch("Back")
+    assert adding.presenter.born == "2018-03-03"
+
+
+def test_a_child_marked_absent_is_named_below_the_list_and_undone_there(hand):
+    unlock(hand)
+    make_ready(hand)
+    hand.session.class_name = "3B"
+    hand.session.go("next_child")
+    station = hand.session.station
+    child = station.rows("3B")[0].child
+    hand.front.presenter.more(child)
+    hand.frames()
+    hand.touch("Absent")
+    assert any(words.startswith("Noted. ") and words.endswith(": absent") for words in hand.words())
+    assert station.standing(child).status is Status.ABSENT
+    hand.touch("Undo")
+    assert station.standing(child).status is Status.NOT_SEEN
+    hand.touch("3A")
+    assert not any(words.startswith("Noted. ") for words in hand.words())
+
+
+def test_the_dates_stay_where_they_are_when_the_day_is_chosen(hand):
+    unlock(hand)
+    hand.session.go("readiness")
+    hand.front.presenter.open_step("calibrated")
+    hand.frames()
+    picker = hand.front._part.ids.picker
+    before = picker.to_window(picker.x, picker.top)
+    for part in ("2026", "Aug", "20"):
+        hand.touch(part)
+    hand.frames()
+    assert picker.to_window(picker.x, picker.top) == before
+
+
+def test_the_limits_of_the_noise_are_chosen_among_all_that_are_offered(hand):
+    unlock(hand)
+    hand.session.go("readiness")
+    act = hand.front.presenter
+    act.open_step("noise")
+    hand.frames()
+    assert hand.sees("✓ ANSI S3.1-1999")
+    hand.touch("ASHA 1997")
+    hand.touch("Insert")
+    assert (act.noise_set, act.earphone_type) == ("asha-1997", "insert")
+    assert hand.sees("✓ ASHA 1997") and hand.sees("✓ Insert")
+
+
+def test_a_half_filled_check_is_there_again_after_the_idle_lock(hand):
+    unlock(hand)
+    hand.touch("Do the readiness check")
+    for sign in "AM-04":
+        hand.touch(sign)
+    hand.session.ticks.wait(hand.session.settings.lock_minutes * 60 + 1)
+    hand.app.stage._idle(0)
+    assert hand.screen == "unlock"
+    hand.frames()
+    unlock(hand)
+    hand.touch("Do the readiness check")
+    assert hand.front.ids.body.children[0].ids.audiometer.text == "AM-04"
+
+
 def test_a_pin_brings_the_screen_back_and_five_wrong_ones_do_not(hand):
     unlock(hand)
     hand.session.screen_lock.set_pin("2749")

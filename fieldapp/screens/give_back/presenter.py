@@ -26,7 +26,7 @@ class GiveBackPresenter(Presenter):
         folder = self.session.exchange or Path(self.session.store_path).parent
         day = self.session.clock().date().isoformat()
         name = "".join(c if c.isalnum() else "-" for c in station.visit.tablet)
-        return folder / f"{name}-{day}.return"
+        return folder.absolute() / f"{name}-{day}.return"
 
     def write(self) -> None:
         """Write the return; sealing some ten thousand entries takes a moment."""

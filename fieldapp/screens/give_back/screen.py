@@ -28,7 +28,7 @@ class GiveBackScreen(Screen):
     def refresh(self) -> None:
         act, ids, t = self.presenter, self.ids, self.session.t
         ids.top.pill = self.session.pill()
-        ids.where.text = t("give_back.where", folder=str(act.file.parent))
+        ids.where.text = t("give_back.where", file=str(act.file))
         ids.write.text = t("give_back.writing") if act.busy else t("give_back.write")
         ids.write.disabled = act.busy
         done = act.written is not None

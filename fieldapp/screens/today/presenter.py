@@ -56,6 +56,12 @@ class TodayPresenter(Presenter):
             return self.t("today.start")
         return self.t("next_child.in_hand_go", name=phrases.name_said(station.standing(in_hand).person))
 
+    def _check(self, ready: Any) -> str:
+        """The way to the readiness check: what is asked for, or doing once more what is done already."""
+        if ready.asked:
+            return self.t("next_child.asked_go")
+        return self.t("today.check_again" if ready.open else "today.check")
+
     def open_class(self, name: str) -> None:
         """The list of one class."""
         self.session.go("next_child", class_name=name)
@@ -98,7 +104,7 @@ class TodayPresenter(Presenter):
             pace=pace,
             ready=ready.open,
             ready_words=words,
-            check=t("next_child.asked_go") if ready.asked else t("today.check"),
+            check=self._check(ready),
             protocol=t("today.protocol", title=protocol_words.title(t, visit.protocol)),
             caution="" if visit.protocol.verified else t("today.unverified"),
             start=self._start(),
