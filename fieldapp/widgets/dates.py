@@ -48,6 +48,9 @@ class DatePicker(BoxLayout):
             chip.bind(on_release=lambda _c, part=part: self._show(part))
             band.add_widget(chip)
         self.add_widget(band)
+
+    def _spread(self) -> None:
+        """One part alone has the whole width of a low screen; filling a grid measures it as if three shared it."""
         for part, columns in zip(PARTS, (6, 6, 7), strict=True):
             grid = self._grids[part]
             grid.cols, grid.size_hint_x = columns, 1
@@ -73,6 +76,7 @@ class DatePicker(BoxLayout):
         self._days()
         self._months = list(months)
         if self._narrow:
+            self._spread()
             self._show("day" if chosen else "year")
         self.chosen = chosen
 
@@ -111,7 +115,7 @@ class DatePlate(Plate):
 
     def __init__(self, title: str, button: str, act: Callable[[str], Any]) -> None:
         super().__init__(title, button=button)
-        self.picker, self._act = self.ids.picker, act
+        self.picker, self._act = self.ids.picker.__self__, act
 
     def take(self) -> None:
         """The date that is chosen is meant."""

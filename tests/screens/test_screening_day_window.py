@@ -279,6 +279,23 @@ def test_a_birth_date_is_chosen_part_by_part_and_kept_only_by_the_button(hand):
     assert adding.presenter.born == "2018-03-03"
 
 
+def test_on_a_low_screen_every_year_and_the_button_are_within_the_plate(visit):
+    from demo.window import Hand
+
+    hand = Hand(visit.session(ticks=Ticks()), (800, 480), 1.0)
+    unlock(hand)
+    make_ready(hand)
+    hand.session.go("add_child")
+    hand.front.choose_born()
+    hand.frames()
+    plate = hand.front
+    grid, inside = plate.picker._grids["year"], plate.ids.inside
+    assert grid.parent is plate.picker and grid.cols == 6
+    assert grid.right <= inside.right and grid.x >= inside.x
+    assert hand.faults() == []
+    hand.close()
+
+
 def test_a_child_marked_absent_is_named_below_the_list_and_undone_there(hand):
     unlock(hand)
     make_ready(hand)
