@@ -193,7 +193,7 @@ def screener(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]
 
 
 def _readiness(hand: Hand) -> Iterator[str]:
-    act = hand.app.stage.current.presenter
+    session, act = hand.session, hand.app.stage.current.presenter
     for sign in "AM-04":
         act.press(sign)
     act.type_into("earphones")
@@ -202,7 +202,9 @@ def _readiness(hand: Hand) -> Iterator[str]:
     yield "readiness-equipment"
     act.onward()
     yield "readiness-calibration"
-    act.choose_date("2026-08-20")
+    for part in ("2026", session.t("month.8"), "20"):
+        hand.touch(part)
+    yield "readiness-calibration-chosen"
     act.onward()
     for item, *_ in act.items()[:4]:
         act.tap_item(item)
