@@ -22,6 +22,9 @@ def pictures(hand: Hand, visit: GalleryVisit) -> Iterator[str]:
     act.onward()
     stage.current._part.ids.school.text = "Tern Hollow Primary"
     yield "prepare-school"
+    act.turn_weeks(1)
+    yield "prepare-school-later"
+    act.turn_weeks(-1)
     act.onward()
     yield "prepare-protocol"
     act.choose_protocol("illinois-675")
@@ -30,9 +33,18 @@ def pictures(hand: Hand, visit: GalleryVisit) -> Iterator[str]:
     act = stage.current.presenter
     act.onward()
     yield "prepare-plan"
+    act.open_step("protocol")
+    act.choose_protocol("washington-246-760")  # it does not name grade 4
+    act.onward()
+    act.set_only_due(True)
+    yield "prepare-plan-only-due"
     act.onward()
     stage.current._suggest()
     yield "prepare-passphrase"
+    stage.current._turn_secret()
+    act.ask_place()
+    yield "prepare-place"
+    hand.key("escape")
 
 
 def protocol_pictures(hand: Hand) -> Iterator[str]:

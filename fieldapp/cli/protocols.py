@@ -99,8 +99,9 @@ def _print(found: Protocol) -> None:
     )
     if not found.verified:
         print("NOT VERIFIED: nobody has compared it with the rule in force.")
+    changed = found.copy_of.changed if found.copy_of else ()
     for field in in_use(data):
-        mark = protocol_words.mark_name(WORDS, found.marks.get(field, ""))
+        mark = protocol_words.mark_name(WORDS, found.marks.get(field, ""), own=field in changed)
         words = protocol_words.value(WORDS, data, field).split("\n")
         print(f"  {field:24}{words[0]}  [{mark}]")
         for line in words[1:]:

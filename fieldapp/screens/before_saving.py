@@ -11,15 +11,20 @@ from fieldapp.screens.session import Session
 from fieldapp.services.printing import beside, lacks_letterhead, must_be_warned
 
 
-def ask_before_saving(session: Session, name: str, path: Path, save: Callable[[Path], Any]) -> None:
-    """Ask one thing after the other, then ``save`` to the path that is left; whatever is refused ends it."""
+def ask_before_saving(
+    session: Session, name: str, path: Path, save: Callable[[Path], Any], back: dict[str, Any]
+) -> None:
+    """Ask one thing after the other, then ``save`` to the path that is left; whatever is refused ends it.
+
+    ``back`` is what the papers are at, for whoever goes to fill the letterhead in.
+    """
     t, desk = session.t, session.desk
     questions: list[tuple[str, str, list[tuple[str, str, Callable[[], Any]]]]] = []
     if must_be_warned(desk.protocol, name):
         words = f"{t('papers.unverified')} {t('papers.unverified_more')}"
         questions.append((t("papers.unverified_title"), words, []))
     if lacks_letterhead(desk, name):
-        fill_in = (t("papers.fill_in"), "strong", lambda: session.go("letterhead"))
+        fill_in = (t("papers.fill_in"), "strong", lambda: session.go("letterhead", back=back))
         questions.append((t("papers.no_letterhead_title"), t("papers.no_letterhead"), [fill_in]))
 
     def ask_next() -> None:

@@ -29,8 +29,13 @@ def field_name(t: Translator, field: str) -> str:
     return t(f"protocol.field_{field}")
 
 
-def mark_name(t: Translator, mark: str) -> str:
-    """A mark in words; without one, that there is none."""
+def mark_name(t: Translator, mark: str, own: bool = True) -> str:
+    """A mark in words; without one, that there is none.
+
+    What nobody here changed (not ``own``) was not set locally: where its source is silent, it is said just that.
+    """
+    if mark == "set locally" and not own:
+        return t("prepare.mark_not-in-source")
     return t(f"prepare.mark_{mark.replace(' ', '-')}" if mark else "protocol.no_mark")
 
 
@@ -39,7 +44,11 @@ def fields_by_mark(t: Translator, protocol: Protocol) -> list[str]:
     changed = protocol.copy_of.changed if protocol.copy_of else ()
     lines = [t("protocol.changed_here", fields=_names(t, changed))] if changed else []
     for mark, fields in by_mark(protocol).items():
-        lines.append(t("protocol.by_mark", mark=_capital(mark_name(t, mark)), fields=_names(t, fields)))
+        grouped: dict[str, list[str]] = {}
+        for field in sorted(fields, key=lambda field: field not in changed):
+            grouped.setdefault(mark_name(t, mark, own=field in changed), []).append(field)
+        for name, found in grouped.items():
+            lines.append(t("protocol.by_mark", mark=_capital(name), fields=_names(t, found)))
     return lines
 
 

@@ -30,6 +30,16 @@ def more_below(scroll: Any) -> bool:
     return bool(inside is not None and (inside.height - scroll.height) * scroll.scroll_y > dp(4))
 
 
+def lies_on_a_card(widget: Any) -> bool:
+    """Whether a widget is on a card rather than on the screen's own background."""
+    above = widget.parent
+    while above is not None and above.parent is not above:
+        if isinstance(above, Card):
+            return True
+        above = above.parent
+    return False
+
+
 def even(presses: list[Any]) -> None:
     """Make buttons of one row equally high."""
     tallest = max((press.natural for press in presses), default=0)
@@ -81,7 +91,7 @@ class Sides(BoxLayout):
 
 
 class Scroll(ScrollView):
-    """A scroll with a bar that can be seen; with ``hints`` a sign says that there is more below."""
+    """A scroll with a bar that can be seen; with ``hints`` a sign on its own strip says that there is more below."""
 
     hints = BooleanProperty(False)
 

@@ -23,6 +23,12 @@ class NameLine(Text):
     long = BooleanProperty(False)
 
 
+class StandingLine(Text):
+    """Where a child stands; what does not fit on one line takes two smaller ones."""
+
+    long = BooleanProperty(False)
+
+
 class RowBody(PressBox):
     """The part of a row that chooses the child."""
 

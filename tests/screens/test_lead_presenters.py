@@ -15,11 +15,14 @@ from fieldapp.screens.doubts.presenter import DoubtsPresenter
 from fieldapp.screens.followup.presenter import CLOSED, FollowupPresenter
 from fieldapp.screens.gather.presenter import GatherPresenter
 from fieldapp.screens.hand_out.presenter import HandOutPresenter
+from fieldapp.screens.letterhead.presenter import LetterheadPresenter
 from fieldapp.screens.papers.presenter import PapersPresenter
 from fieldapp.screens.prepare.presenter import PreparePresenter
+from fieldapp.screens.preview.presenter import PreviewPresenter
 from fieldapp.screens.roster.presenter import RosterPresenter
 from fieldapp.screens.unlock.presenter import UnlockPresenter
 from fieldapp.screens.watch.presenter import WatchPresenter
+from fieldapp.screens.welcome.presenter import WelcomePresenter
 from fieldapp.services.closing import Aside
 from fieldapp.services.printing import draw
 from shared.records.entries import Kind, Reason
@@ -473,7 +476,11 @@ def test_letters_without_a_letterhead_are_warned_of(lead):
     while lead.asked[-1][0] != "The letterhead is empty":
         lead.choose("Save them")
     lead.choose("Fill it in first")
-    assert lead.went[-1] == ("letterhead", {}) and not papers.folder.exists()
+    went, arguments = lead.went[-1]
+    assert went == "letterhead" and not papers.folder.exists()
+    letterhead = lead.show(LetterheadPresenter, **arguments)
+    letterhead.go_back()  # the same paper is chosen again
+    assert lead.went[-1][0] == "papers" and lead.went[-1][1]["chosen"] == "letters-rescreen"
     lead.desk.office.set_letterhead(name="Health office", phone="555-0100")
     assert "no office" not in papers.view().warning
     papers.make()
@@ -502,3 +509,80 @@ def test_preparing_and_a_newer_list_say_who_is_exempt_and_who_is_due_again(lead,
     assert lead.standing("Amara").status is Status.DECLINED
     page = lead.show(ChildPresenter, child=lead.child("Amara"))
     assert page.view().status == "– declined by guardian" and "2026-01-20" in page.view().stands
+
+
+# -- preparing -----------------------------------------------------------------------------------
+
+
+def test_days_of_the_visit_lie_as_far_ahead_as_the_school_wants(lead):
+    prepare = lead.show(PreparePresenter)
+    first = [iso for iso, _words, _chosen in prepare.coming_days()]
+    assert prepare.may_turn == (False, True)
+    prepare.turn_weeks(-1)
+    assert [iso for iso, _words, _chosen in prepare.coming_days()] == first  # never before today
+    prepare.turn_weeks(1)
+    prepare.turn_weeks(1)
+    later = [iso for iso, _words, _chosen in prepare.coming_days()]
+    assert min(later) > max(first) and "2026" in prepare.range_words()
+    prepare.turn_day(later[0])
+    assert prepare.days[-1].isoformat() == later[0]
+    prepare.turn_weeks(-1)
+    prepare.turn_weeks(-1)
+    assert prepare.days[-1].isoformat() == later[0]  # still chosen, though out of sight
+
+
+def test_children_outside_the_grades_due_are_told_of_and_may_be_left_out(lead, tmp_path):
+    """WAC 246-760-020 names kindergarten and grades 1, 2, 3, 5 and 7; the preset carries where it was read."""
+    from fieldapp.services.presets import preset
+
+    outside = next(grade for grade in ("4", "6", "8") if grade not in preset("washington-246-760").grades_due)
+    heads = "Student ID,Last Name,First Name,DOB,Grade,Class\n"
+    lines = f"S-1,Velloso,Amara,2018-03-14,3,3B\nS-2,Wetherell,Tobias,2017-11-02,{outside},{outside}A\n"
+    (tmp_path / "list.csv").write_text(heads + lines, "utf-8")
+    prepare = lead.show(PreparePresenter)
+    prepare.read(tmp_path / "list.csv")
+    prepare.choose_protocol("washington-246-760")
+    assert prepare.outside_words().startswith("In grades that the protocol does not name: 1. They go")
+    assert prepare.plan_words() == "2 children on 4 tablets: about 2 min of screening."  # 1.5, rounded
+    prepare.set_only_due(True)
+    assert [person.given for person in prepare.people()] == ["Amara"]
+    assert "left out" in prepare.outside_words() and prepare.plan_words().startswith("1 children")
+    prepare.set_plan(tablets=1)
+    prepare.set_only_due(False)
+    assert prepare.outside() == 1 and len(prepare.people()) == 2
+
+
+def test_the_book_is_made_where_the_lead_says_and_opened_from_there(lead, tmp_path):
+    (tmp_path / "list.csv").write_text("Last Name,First Name,DOB\nVelloso,Amara,2018-03-14\n", "utf-8")
+    made = []
+    lead.session.prepare_book = lambda path, *_a, **_k: made.append(path) or lead.desk
+    prepare = lead.show(PreparePresenter)
+    prepare.read(tmp_path / "list.csv")
+    prepare.type_school("Tern Hollow")
+    prepare.type_passphrase(PASSPHRASE)
+    assert "already" in prepare.set_book(str(lead.visit.book))
+    assert "no such folder" in prepare.set_book(str(tmp_path / "nowhere" / "a.book"))
+    assert prepare.set_book(str(tmp_path / "tern.book")) == ""
+    prepare.make()
+    assert made == [str(tmp_path / "tern.book")] == [lead.session.store_path]
+
+
+def test_a_book_or_a_store_that_lies_in_a_folder_is_opened_from_the_first_screen(lead):
+    welcome = lead.show(WelcomePresenter)
+    lead.session.store_path = "nowhere"
+    for path in (lead.visit.book, lead.visit.store):
+        welcome.folder = path.parent
+        assert path.name in [found.name for found in welcome.files()]
+        welcome.took(path)
+        assert lead.went[-1] == ("unlock", {}) and lead.session.store_path == str(path)
+    (lead.visit.folder / "no.book").write_text("no book")
+    went = list(lead.went)
+    welcome.took(lead.visit.folder / "no.book")
+    assert lead.told and lead.went == went
+
+
+def test_why_nothing_can_be_printed_is_said(lead, monkeypatch):
+    monkeypatch.setattr("fieldapp.screens.preview.presenter.can_open", lambda: False)
+    paper = draw(lead.desk, "rescreen-list", lead.visit.folder)
+    view = lead.show(PreviewPresenter, paper=paper).view()
+    assert not view.may_print and "print the file from another device" in view.said

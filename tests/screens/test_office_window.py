@@ -67,12 +67,12 @@ def test_a_child_is_found_by_two_letters_and_corrected(office):
     office.touch(field(office, "Grade"))
     office.front.ids.field.text = ""
     office.type("blue")
-    office.touch("Keep it")
+    office.touch("Save")
     assert office.sees("This is no grade.") and standing(office, "Tobias").person.grade == "3"
     office.front.ids.field.text = ""
     office.front.ids.field.take_focus()
     office.type("4")
-    office.touch("Keep it")
+    office.touch("Save")
     assert office.screen == "child" and standing(office, "Tobias").person.grade == "4"
     assert field(office, "Grade").before == "before: 3"
     assert office.sees("Grade: 3 → 4")
@@ -83,7 +83,7 @@ def test_a_child_is_found_by_two_letters_and_corrected(office):
             office.touch(picker._chips[part])
         office.touch(next(key for key in picker.ids[f"{part}s"].__self__.children if key.value == value))
         assert standing(office, "Tobias").person.born == "2017-11-02"  # nothing before the button
-    office.touch("Keep it")
+    office.touch("Save")
     assert standing(office, "Tobias").person.born == "2016-03-09"
     office.touch("Back")
     assert office.screen == "children" and office.sees("WE")

@@ -73,9 +73,9 @@ def test_all_of_a_preset_is_shown_with_its_marks(lead: Lead, name: str) -> None:
     said = " ".join(words for words, _soft in card.paragraphs)
     assert protocol.source in said and all(caution in said for caution in protocol.cautions)
     assert "Source looked at on 25 Nov 2026." in said
-    assert "has not been verified by a person yet" in said
+    assert "Nobody has compared this protocol with the rule in force yet" in said
     shown = {row.field: row.mark for row in act.rows()}
-    names = {"read": "read in the source"}
+    names = {"read": "read in the source", "set locally": "not in the source"}  # nobody here set it
     for field in shown.keys() - {SOURCE}:
         mark = protocol.marks.get(field, "")
         assert shown[field] == names.get(mark, mark) or (not mark and shown[field] == "without a mark")
@@ -243,7 +243,7 @@ def test_the_marks_name_their_fields(lead: Lead) -> None:
     lines = prepare.protocol_view().marks.split("\n")
     assert lines[0] == "Read in the source: tones and their order; grades due."
     assert lines[1].startswith("Second-hand: levels; when to rescreen;")
-    assert lines[2].startswith("Set locally: ")
+    assert lines[2].startswith("Not in the source: ")  # nobody here set it
 
 
 def test_what_a_copy_changed_comes_before_the_marks(lead: Lead) -> None:

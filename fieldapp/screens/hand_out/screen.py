@@ -44,6 +44,8 @@ class HandOutScreen(Screen):
             ids.handed.add_widget(Words(text=words, tone="soft"))
         if not act.handed():
             ids.handed.add_widget(Words(text=t("hand_out.none"), tone="soft"))
+        book = t("hand_out.book_file", path=str(Path(self.session.store_path).resolve()))
+        ids.handed.add_widget(Words(text=book, tone="soft"))
         for key in ids.names.children:
             key.rank = "chosen" if key.text == act.name else "quiet"
         for key in ids.classes.children:

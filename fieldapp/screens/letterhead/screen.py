@@ -37,4 +37,4 @@ class LetterheadScreen(Screen):
         self.presenter.keep({name: field.text for name, field in self._fields.items()})
 
     def keys(self) -> dict[str, Callable[[], Any]]:
-        return {"escape": lambda: self.session.go("papers")}
+        return {"escape": self.presenter.go_back}

@@ -94,7 +94,7 @@ class PapersPresenter(Presenter):
         """Make the paper and save it, once everything that has to be asked before is answered."""
         if not self.busy:
             path = self.folder / f"{self.chosen}.pdf"
-            ask_before_saving(self.session, self.chosen, path, self._make)
+            ask_before_saving(self.session, self.chosen, path, self._make, self._place())
 
     def _unverified(self) -> bool:
         return must_be_warned(self.session.desk.protocol, self.chosen)
@@ -153,8 +153,20 @@ class PapersPresenter(Presenter):
         self.busy = False
         if self._left:  # locked meanwhile: no name may come back to the screen
             return
-        back = {"chosen": self.chosen, "page_size": self.page_size, "language": self.language}
-        self.session.go("preview", paper=paper, title=self._title(paper.name), back=back)
+        self.session.go("preview", paper=paper, title=self._title(paper.name), back=self._place())
+
+    def _place(self) -> dict[str, Any]:
+        """What brings this screen back as it is."""
+        return {
+            "chosen": self.chosen,
+            "page_size": self.page_size,
+            "language": self.language,
+            "made": self.made.get(self.chosen),
+        }
+
+    def letterhead(self) -> None:
+        """Fill in who sends the letters."""
+        self.session.go("letterhead", back=self._place())
 
     def mark_sent(self) -> None:
         """Note for every child on the newest of these letters that it was sent."""
@@ -193,7 +205,7 @@ class PapersPresenter(Presenter):
         return PaperView(
             title=self._title(self.chosen),
             words=t("papers.made", number=issued.body.get("number", ""), when=when, count=len(children)),
-            file=t("papers.file", file=str(made.path), pages=made.pages) if made else "",
+            file=t("papers.file", file=str(made.path.resolve()), pages=made.pages) if made else "",
             children=tuple(phrases.name_listed(people[c]) for c in children if c in people),
             letters=letters,
             may_mark=letters and bool(children),

@@ -10,6 +10,7 @@ from kivy.lang import Builder
 
 from fieldapp.screens.papers.presenter import PapersPresenter
 from fieldapp.screens.stage import Screen
+from fieldapp.widgets.box import later
 from fieldapp.widgets.rows import Tile
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
@@ -31,6 +32,13 @@ class PapersScreen(Screen):
             tile.bind(on_release=lambda tile: self.presenter.open(tile.key))
             self.ids.papers.add_widget(tile)
         self.refresh()
+        later(self._bring_chosen)
+
+    def _bring_chosen(self) -> None:
+        """The paper that was looked at is in sight again."""
+        for tile in self.ids.papers.children:
+            if tile.chosen:
+                self.ids.shelf.bring(tile)
 
     def refresh(self) -> None:
         act, ids, t = self.presenter, self.ids, self.session.t

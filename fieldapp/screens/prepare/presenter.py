@@ -10,24 +10,28 @@ import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from pathlib import Path
 from typing import Any
 
 from fieldapp.screens import phrases, protocol_words
 from fieldapp.screens.roster_choice import RosterChoice
+from fieldapp.services.exemptions import due_for
 from fieldapp.services.presets import preset, preset_names
 from shared.errors import QuietbellError
 from shared.hearing.due import exempt_for, exemption_over
 from shared.hearing.protocol import Protocol
+from shared.records.standing import Person
 from shared.vault import passphrases
 
 STEPS = ("roster", "school", "protocol", "plan", "passphrase")
 MINUTES = (1.0, 1.5, 2.0, 2.5, 3.0)
 MOST_TABLETS = 12
+WEEKS_SHOWN, WEEKS_AHEAD = 4, 52
 
 #: What comes back when another screen was looked at in between.
 KEPT = (
     *("step", "folder", "file", "reading", "refused", "school", "days"),
-    *("protocol", "tablets", "minutes", "passphrase"),
+    *("protocol", "tablets", "minutes", "passphrase", "weeks", "only_due", "book"),
 )
 
 # From memory: a sweep takes one to three minutes a child, changing over included.
@@ -56,6 +60,9 @@ class PreparePresenter(RosterChoice):
         self.begin_choice()
         self.school = ""
         self.days: list[date] = [self.session.clock().date()]
+        self.weeks = 0  # the first week whose days are shown, counted from today
+        self.only_due = False
+        self.book = Path(self.session.store_path).resolve()
         self.protocol = preset_names()[0]
         self.tablets, self.minutes = 4, USUAL_MINUTES
         self.passphrase = ""
@@ -71,7 +78,7 @@ class PreparePresenter(RosterChoice):
             "roster": bool(self.reading and self.reading.rows),
             "school": bool(self.school.strip() and self.days),
             "protocol": self._chosen() is not None,
-            "plan": True,
+            "plan": bool(self.people()),
             "passphrase": passphrases.weakness(self.passphrase) is None,
         }[step]
 
@@ -114,10 +121,8 @@ class PreparePresenter(RosterChoice):
         return ", ".join(phrases.short_date(self.t, day.isoformat()) for day in self.days)
 
     def coming_days(self) -> list[tuple[str, str, bool]]:
-        """(ISO, words, chosen) of the next four weeks' Mondays to Fridays."""
-        today = self.session.clock().date()
-        days = [today + timedelta(days=n) for n in range(28)]
-        t = self.t
+        """(ISO, words, chosen) of the Mondays to Fridays of the four weeks in sight."""
+        days, t = self._days_shown(), self.t
         return [
             (
                 day.isoformat(),
@@ -127,6 +132,26 @@ class PreparePresenter(RosterChoice):
             for day in days
             if day.weekday() < 5
         ]
+
+    def _days_shown(self) -> list[date]:
+        first = self.session.clock().date() + timedelta(weeks=self.weeks)
+        return [first + timedelta(days=n) for n in range(WEEKS_SHOWN * 7)]
+
+    def range_words(self) -> str:
+        """From when to when the days in sight are, with their years."""
+        shown = self._days_shown()
+        first, last = (phrases.short_date(self.t, day.isoformat()) for day in (shown[0], shown[-1]))
+        return self.t("prepare.range", first=first, last=last)
+
+    @property
+    def may_turn(self) -> tuple[bool, bool]:
+        """Whether there are earlier and later days to choose from."""
+        return self.weeks > 0, self.weeks < WEEKS_AHEAD
+
+    def turn_weeks(self, by: int) -> None:
+        """Four weeks later, or earlier; never before today."""
+        self.weeks = min(WEEKS_AHEAD, max(0, self.weeks + by * WEEKS_SHOWN))
+        self.changed()
 
     def protocols(self) -> list[tuple[str, str, str]]:
         """(name, title, sign) of every preset, the protocols that were made here first."""
@@ -183,7 +208,7 @@ class PreparePresenter(RosterChoice):
             protocol_words.title(t, protocol),
             protocol.source,
             t("prepare.checked", day=phrases.short_date(t, protocol.checked))
-            + ("" if protocol.verified else f" {t('today.unverified')}"),
+            + ("" if protocol.verified else f" {t('prepare.unverified')}"),
             "\n".join(protocol_words.fields_by_mark(t, protocol)),
             "\n".join(t.sentence(caution) for caution in protocol.cautions),
             t("prepare.rule", tones=tones, levels=levels.replace("\n", "; "), most=most, days=days),
@@ -197,11 +222,41 @@ class PreparePresenter(RosterChoice):
 
     def plan_words(self) -> str:
         """How long it takes: children, tablets and minutes a child."""
-        children = len(self.reading.rows) if self.reading else 0
+        children = len(self.people())
         minutes = math.ceil(children / self.tablets) * self.minutes
         hours, rest = divmod(round(minutes), 60)
-        words = self.t("prepare.plan_words", children=children, tablets=self.tablets, hours=hours, rest=rest)
+        time = self.t("prepare.hours_minutes" if hours else "prepare.minutes_only", hours=hours, rest=rest)
+        words = self.t("prepare.plan_words", children=children, tablets=self.tablets, time=time)
         return "\n".join(part for part in (words, self._exempt_words()) if part)
+
+    def set_only_due(self, only_due: bool) -> None:
+        """Only the children that the protocol names go into the book, or every child of the list."""
+        self.only_due = only_due
+        self.changed()
+
+    def _due(self) -> list[Person]:
+        """The children of the list whom the protocol names on the visit's last day."""
+        protocol, rows = self._chosen(), self.reading.rows if self.reading else ()
+        day = max(self.days, default=self.session.clock().date())
+        return [row.person for row in rows if protocol and due_for(protocol, row.person, day)]
+
+    def people(self) -> list[Person]:
+        """The children that go into the book."""
+        everyone = [row.person for row in self.reading.rows] if self.reading else []
+        return self._due() if self.only_due and self.outside() else everyone
+
+    def outside(self) -> int:
+        """How many children of the list are in grades that the protocol does not name."""
+        return len(self.reading.rows) - len(self._due()) if self.reading else 0
+
+    def outside_words(self) -> str:
+        """What becomes of them."""
+        count = self.outside()
+        return (
+            self.t("prepare.outside_out" if self.only_due else "prepare.outside_in", count=count)
+            if count
+            else ""
+        )
 
     def _exempt_words(self) -> str:
         """How many children the roster exempts under the chosen protocol, and for how many that is over."""
@@ -229,14 +284,37 @@ class PreparePresenter(RosterChoice):
         """Four made-up words."""
         return passphrases.suggestion(os.urandom)
 
+    def ask_place(self) -> None:
+        """Ask in which folder and under which name the book is made."""
+        t = self.t
+        self.session.ask_text(
+            t("prepare.elsewhere_title"),
+            t("prepare.elsewhere_label"),
+            t("prepare.elsewhere_keep"),
+            lambda _words: self.changed(),
+            text=str(self.book),
+            check=self.set_book,
+        )
+
+    def set_book(self, words: str) -> str:
+        """Make the book there; gives what is wrong with the place, or nothing. A bare name stays in the folder."""
+        book = (self.book.parent / Path(words.strip()).expanduser()).resolve()
+        if not words.strip() or book.exists():
+            return self.t("prepare.elsewhere_there")
+        standard = Path(self.session.store_path).resolve().parent
+        if not book.parent.is_dir() and book.parent != standard:
+            return self.t("prepare.elsewhere_none")
+        self.book = book
+        return ""
+
     def make(self) -> None:
         """Make the visit book and open it."""
         if self.busy or self.reading is None or not all(self.filled(step) for step in STEPS):
             return
-        people = [row.person for row in self.reading.rows]
+        people = self.people()
         maker: Callable[..., Any] = self.session.prepare_book
         path, passphrase, school, days = (
-            self.session.store_path,
+            str(self.book),
             self.passphrase,
             self.school,
             list(self.days),
@@ -252,6 +330,7 @@ class PreparePresenter(RosterChoice):
 
     def _made(self, desk: Any) -> None:
         self.busy = False
+        self.session.store_path = str(self.book)
         self.session.desk = desk
         self.session.go("hand_out")
 

@@ -99,17 +99,24 @@ class PrepareScreen(Screen):
         act, ids = self.presenter, self._part.ids
         ids.school.text = act.school
         ids.school.bind(text=lambda _f, text: act.type_school(text))
+        ids.earlier.bind(on_release=lambda *_: act.turn_weeks(-1))
+        ids.later.bind(on_release=lambda *_: act.turn_weeks(1))
         self._days: dict[str, Press] = {}
-        for iso, words, _chosen in act.coming_days():
-            key = Press(text=words, bold=False)
-            key.bind(on_release=lambda _k, iso=iso: act.turn_day(iso))
-            self._days[iso] = key
-            ids.days.add_widget(key)
 
     def _show_school(self) -> None:
-        for iso, _words, chosen in self.presenter.coming_days():
+        act, ids = self.presenter, self._part.ids
+        days = act.coming_days()
+        if list(self._days) != [iso for iso, _words, _chosen in days]:
+            ids.days.clear_widgets()
+            self._days = {iso: Press(text=words, bold=False) for iso, words, _chosen in days}
+            for iso, key in self._days.items():
+                key.bind(on_release=lambda _k, iso=iso: act.turn_day(iso))
+                ids.days.add_widget(key)
+        for iso, _words, chosen in days:
             self._days[iso].rank = "chosen" if chosen else "quiet"
-        self._part.ids.chosen.text = self.presenter.days_words()
+        ids.chosen.text, ids.range.text = act.days_words(), act.range_words()
+        before, after = act.may_turn
+        ids.earlier.disabled, ids.later.disabled = not before, not after
 
     def _build_protocol(self) -> None:
         act = self.presenter
@@ -137,10 +144,17 @@ class PrepareScreen(Screen):
             key.minutes = minutes
             key.bind(on_release=lambda key: act.set_plan(minutes=key.minutes))
             ids.minutes.add_widget(key)
+        ids.all.bind(on_release=lambda *_: act.set_only_due(False))
+        ids.due.bind(on_release=lambda *_: act.set_only_due(True))
+        self._who = ids.who.__self__
 
     def _show_plan(self) -> None:
         act, ids = self.presenter, self._part.ids
         ids.count.text, ids.words.text = str(act.tablets), act.plan_words()
+        if not act.outside() and self._who.parent is not None:
+            self._who.parent.remove_widget(self._who)
+        ids.all.rank, ids.due.rank = ("quiet", "chosen") if act.only_due else ("chosen", "quiet")
+        ids.outside.text = act.outside_words()
         for key in ids.minutes.children:
             key.rank = "chosen" if key.minutes == act.minutes else "quiet"
 
@@ -149,13 +163,24 @@ class PrepareScreen(Screen):
         ids.passphrase.text = act.passphrase
         ids.passphrase.bind(text=lambda _f, text: act.type_passphrase(text))
         ids.suggest.bind(on_release=lambda *_: self._suggest())
+        ids.show.bind(on_release=lambda *_: self._turn_secret())
+        ids.place.bind(on_release=lambda *_: act.ask_place())
 
     def _suggest(self) -> None:
         field = self._part.ids.passphrase
         field.secret, field.text = False, self.presenter.suggest()
+        self._show_passphrase()
+
+    def _turn_secret(self) -> None:
+        """Look at what was typed, which is typed only once."""
+        self._part.ids.passphrase.secret = not self._part.ids.passphrase.secret
+        self._show_passphrase()
 
     def _show_passphrase(self) -> None:
-        self._part.ids.advice.text = self.presenter.advice()
+        act, ids, t = self.presenter, self._part.ids, self.session.t
+        ids.advice.text = act.advice()
+        ids.show.text = t("prepare.show" if ids.passphrase.secret else "prepare.hide")
+        ids.book.text = t("prepare.book_file", path=str(act.book))
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         return {"escape": lambda: self.session.go("welcome")}

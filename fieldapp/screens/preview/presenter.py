@@ -172,7 +172,7 @@ class PreviewPresenter(Presenter):
 
     def _ask(self, act: Callable[[Path], Any]) -> None:
         if not self.busy and self.saved is None:
-            ask_before_saving(self.session, self.paper.name, self.paper.made.path, act)
+            ask_before_saving(self.session, self.paper.name, self.paper.made.path, act, self.back)
 
     def _keep(self, path: Path, then_print: bool = False) -> None:
         desk, paper = self.session.desk, moved(self.paper, path)
@@ -195,9 +195,11 @@ class PreviewPresenter(Presenter):
         unprintable = self.paper.unprintable
         said = [t("papers.unprintable", names="; ".join(unprintable))] if unprintable else []
         if self.saved is not None:
-            said.append(t("preview.saved", file=str(self.saved.path)))
+            said.append(t("preview.saved", file=str(self.saved.path.resolve())))
         elif warned:
             said.append(t("papers.unverified"))
+        if not can_open():
+            said.append(t("preview.no_viewer"))
         return PreviewView(
             title=self.title,
             page=t("preview.page", page=self.page + 1, pages=self.count) if self.count else "",

@@ -104,12 +104,12 @@ class ProtocolPresenter(Presenter):
             return self._source_card()
         mark = self._mark(field)
         meaning = t(f"protocol.mark_{mark.replace(' ', '-')}" if mark else "protocol.mark_none")
-        words = [(f"{_capital(protocol_words.mark_name(t, mark))}. {meaning}", True)]
+        words = [(f"{_capital(self._mark_name(field))}. {meaning}", True)]
         lines: list[Line] = []
         first = self._first()
         if first is not None and self._is_changed(field):
             before = protocol_words.value(t, first.to_dict(), field).replace("\n", "; ")
-            was = protocol_words.mark_name(t, first.marks.get(field, ""))
+            was = protocol_words.mark_name(t, first.marks.get(field, ""), own=False)
             words = [(t("protocol.mark_changed", value=before, mark=was), True)]
         if draft is not None:
             lines = self._lines(field)
@@ -146,7 +146,7 @@ class ProtocolPresenter(Presenter):
         if protocol.checked:
             said.append((t("prepare.checked", day=phrases.short_date(t, protocol.checked)), False))
         if not protocol.verified or draft is not None:
-            said.append((t("today.unverified"), False))
+            said.append((t("today.unverified" if self.session.station else "prepare.unverified"), False))
         if shown is not None:
             said += [(words, True) for words in protocol_words.fields_by_mark(t, shown)]
         said += [(t.sentence(caution), False) for caution in protocol.cautions]
@@ -162,8 +162,11 @@ class ProtocolPresenter(Presenter):
 
     def _mark_words(self, field: str) -> str:
         """The mark, with a sign where this copy changed the field."""
-        words = protocol_words.mark_name(self.t, self._mark(field))
+        words = self._mark_name(field)
         return f"✎ {words}" if self._is_changed(field) else words
+
+    def _mark_name(self, field: str) -> str:
+        return protocol_words.mark_name(self.t, self._mark(field), own=self._is_changed(field))
 
     def _mark(self, field: str) -> str:
         return self.draft.mark(field) if self.draft else self.protocol.marks.get(field, "")

@@ -1,4 +1,4 @@
-"""There is no store yet: prepare a visit, or take a handout in on this tablet. No Kivy."""
+"""There is no store yet: prepare a visit, take a handout in on this tablet, or open what lies elsewhere. No Kivy."""
 
 from __future__ import annotations
 
@@ -8,12 +8,13 @@ from typing import Any
 from fieldapp.screens.file_choice import FileChoice
 from fieldapp.screens.files import Found
 from shared.errors import QuietbellError
+from shared.vault import kind_of
 
 
 class WelcomePresenter(FileChoice):
     """``handout`` is the chosen file."""
 
-    endings = (".handout",)
+    endings = (".handout", ".book", ".store")
 
     def enter(self) -> None:
         self.begin_choice()
@@ -22,7 +23,12 @@ class WelcomePresenter(FileChoice):
         self.wrong = ""
 
     def took(self, file: Path) -> None:
-        """It is this handout."""
+        """It is this handout; a visit book or a tablet's store is opened."""
+        if file.suffix.lower() != ".handout":
+            if self.guarded(lambda: kind_of(file)):
+                self.session.store_path = str(file)
+                self.session.go("unlock")
+            return
         self.handout, self.wrong = file, ""
 
     def is_chosen(self, found: Found) -> bool:
