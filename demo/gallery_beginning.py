@@ -34,7 +34,7 @@ def pictures(hand: Hand, visit: GalleryVisit) -> Iterator[str]:
     act.onward()
     yield "prepare-plan"
     act.open_step("protocol")
-    act.choose_protocol("washington-246-760")  # it does not name grade 4
+    act.choose_protocol("california-2951")  # it names K, but not grade 3
     act.onward()
     act.set_only_due(True)
     yield "prepare-plan-only-due"

@@ -546,7 +546,7 @@ def test_children_outside_the_grades_due_are_told_of_and_may_be_left_out(lead, t
     assert prepare.plan_words() == "2 children on 4 tablets: about 2 min of screening."  # 1.5, rounded
     prepare.set_only_due(True)
     assert [person.given for person in prepare.people()] == ["Amara"]
-    assert "left out" in prepare.outside_words() and prepare.plan_words().startswith("1 children")
+    assert "left out" in prepare.outside_words() and prepare.plan_words().startswith("1 child on")
     prepare.set_plan(tablets=1)
     prepare.set_only_due(False)
     assert prepare.outside() == 1 and len(prepare.people()) == 2

@@ -147,3 +147,29 @@ def test_a_paper_that_is_there_is_kept_beside_the_new_one(office, visit):
     office.touch("Keep both: save as rescreen-list-2.pdf")
     office.until(lambda: (visit.folder / "papers" / "rescreen-list-2.pdf").exists())
     office.until(lambda: not office.front.presenter.busy)
+
+
+def test_what_is_long_or_far_below_stays_readable_and_in_sight(office):
+    from fieldapp.widgets.rows import ChildRow, StandingLine
+
+    office.session.go("papers", chosen="letters-referral")
+    office.frames(5)
+    shelf = office.front.ids.shelf
+    chosen = next(tile for tile in office.front.ids.papers.children if tile.chosen)
+    assert shelf.y <= chosen.to_window(*chosen.pos)[1] and chosen.to_window(0, chosen.top)[1] <= shelf.top + 1
+
+    office.session.go("followup")
+    words = "read the findings, then close the case"
+    row = {
+        "name": "Velloso, Amara",
+        "born": "3B · 25 Nov 2026",
+        "status": words,
+        "waiting": False,
+        "child": "c",
+    }
+    office.front.ids.list.show([row])
+    office.frames(5)
+    if office.app.look.roomy:
+        (line,) = [each for each in office.widgets(StandingLine) if each.text == words]
+        assert not line.shorten and line.texture_size[1] <= line.height
+    assert list(office.widgets(ChildRow))

@@ -226,7 +226,12 @@ class PreparePresenter(RosterChoice):
         minutes = math.ceil(children / self.tablets) * self.minutes
         hours, rest = divmod(round(minutes), 60)
         time = self.t("prepare.hours_minutes" if hours else "prepare.minutes_only", hours=hours, rest=rest)
-        words = self.t("prepare.plan_words", children=children, tablets=self.tablets, time=time)
+        words = self.t(
+            "prepare.plan_words_one" if children == 1 else "prepare.plan_words",
+            children=children,
+            tablets=self.tablets,
+            time=time,
+        )
         return "\n".join(part for part in (words, self._exempt_words()) if part)
 
     def set_only_due(self, only_due: bool) -> None:
