@@ -265,6 +265,13 @@ def test_closing_lists_who_has_no_result_and_takes_a_word_on_a_tablet(folder):
         *("--protocol", "aaa-2011", "--date", "2026-10-14"),
     )
     run("handout", "b.book", "--tablet", "A", "--out", "A.handout")
+    first = (run.path / "A.handout").read_bytes()
+    assert "Nothing was overwritten." in run(
+        "handout", "b.book", "--tablet", "A", "--out", "A.handout", status=3
+    )
+    assert (run.path / "A.handout").read_bytes() == first
+    run("handout", "b.book", "--tablet", "A", "--out", "A.handout", "--replace")
+    assert (run.path / "A.handout").read_bytes() != first
     run("close", "b.book", status=3)
     told = json.loads(run("close", "b.book", "--unused", "A", "--json"))
     assert told["closed"] and told["tablets"] == {"A": "unused"} and told["in_the_way"] == []

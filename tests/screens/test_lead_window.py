@@ -82,6 +82,10 @@ def test_from_the_class_list_to_a_tablet_that_takes_its_handout(tmp_path, visit)
     hand.type("short")
     assert hand.pressable("Make the book").disabled
     hand.touch("Suggest one")
+    hand.touch("Hide")
+    assert hand.front._part.ids.passphrase.ids.entry.password
+    hand.touch("Show")
+    assert not hand.front._part.ids.passphrase.ids.entry.password
     hand.touch("Make the book")
     hand.until(lambda: hand.screen == "hand_out")
     hand.touch("3B")
@@ -89,6 +93,13 @@ def test_from_the_class_list_to_a_tablet_that_takes_its_handout(tmp_path, visit)
     passphrase = hand.front.presenter.passphrase
     hand.touch("Write A.handout")
     hand.until(lambda: hand.sees("A.handout is written. Children in it: 2."))
+    assert hand.sees(str(tmp_path / "new.book"))  # where the book is
+    field, suggest = hand.front.ids.passphrase, hand.pressable("Suggest one")
+    assert (
+        abs(field.ids.entry.to_window(0, field.ids.entry.top)[1] - suggest.to_window(0, suggest.top)[1]) < 1
+    )
+    hand.touch("B")
+    assert field.text == field.ids.entry.text == "" and field.secret  # the passphrase was tablet A's
     hand.close()
 
     tablet = visit.session(
