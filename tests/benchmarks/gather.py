@@ -1,6 +1,6 @@
 """How long a visit book takes to gather the returns of ten tablets.
 
-    python tests/benchmarks/gather.py [--entries 24000 240000] [--tablets 10] [--folder FOLDER]
+    python tests/benchmarks/gather.py [--entries 24000 240000 2400000] [--tablets 10] [--folder FOLDER]
 
 Every child has an invented name (``demo/names.py``) and is walked on one tablet: begun, the tones, finished.
 Each size runs in a fresh process, so that its memory is its own. The reference in the same run decodes the
@@ -15,6 +15,7 @@ import argparse
 import cProfile
 import gc
 import json
+import os
 import pstats
 import resource
 import subprocess
@@ -45,6 +46,12 @@ TONES = [(ear, hz) for ear in ("right", "left") for hz in (1000, 2000, 4000)]
 ENTRIES_A_CHILD = 1 + len(TONES) + 1  # begun, the tones, finished
 MISSES = 0.02  # of all tones; the more cautious list is walked too
 MOST_SECONDS, MOST_GROWTH = 10.0, 12.0
+BYTES_AN_ENTRY = 6_000  # at the peak, with the reference and the second gathering
+
+
+def free_memory() -> int:
+    """Bytes of memory that are free now."""
+    return os.sysconf("SC_AVPHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
 
 
 def people(count: int) -> list[Person]:
@@ -190,7 +197,7 @@ def in_a_process_of_its_own(*words: str) -> str:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
-    parser.add_argument("--entries", type=int, nargs="+", default=[24_000, 240_000])
+    parser.add_argument("--entries", type=int, nargs="+", default=[24_000, 240_000, 2_400_000])
     parser.add_argument("--tablets", type=int, default=10)
     parser.add_argument("--folder", type=Path, default=None, help="a folder on the medium to be measured")
     parser.add_argument("--profile", action="store_true", help="where the largest size's time goes")
@@ -210,6 +217,11 @@ def main() -> None:
     print("| --- | --- | --- | --- | --- | --- | --- | --- | --- |")
     results = []
     for entries in sorted(said.entries):
+        if entries * BYTES_AN_ENTRY > free_memory():
+            print(
+                f"| {entries:,} | not run: needs {entries * BYTES_AN_ENTRY / 2**30:.0f} GiB of free memory |"
+            )
+            continue
         with tempfile.TemporaryDirectory(dir=said.folder) as folder:
             words = ["--entries", str(entries), "--tablets", str(said.tablets)]
             in_a_process_of_its_own("--prepare", folder, *words)
