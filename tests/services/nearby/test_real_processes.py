@@ -169,7 +169,7 @@ def test_a_capture_of_the_whole_session_shows_no_child(tmp_path):
     capture = tmp_path / "session.pcap"
     port = free_port()
     dump = subprocess.Popen(
-        ["tcpdump", "-i", "lo", "-U", "-s", "0", "-w", str(capture), f"tcp port {port}"],
+        ["tcpdump", "-i", "lo", "--immediate-mode", "-U", "-s", "0", "-w", str(capture), f"tcp port {port}"],
         stderr=subprocess.PIPE,
         text=True,
     )
@@ -178,7 +178,11 @@ def test_a_capture_of_the_whole_session_shows_no_child(tmp_path):
     lead, address = listening(tmp_path, "--once", 2, port=port)
     send_all(tmp_path, names, address)
     end_of(lead)
-    time.sleep(0.5)
+    size, until = -1, time.monotonic() + 30
+    # Until nothing more comes: tcpdump may lag behind.
+    while size != (size := capture.stat().st_size) or size < 10_000:
+        time.sleep(1.0)
+        assert time.monotonic() < until, f"tcpdump saw only {size} bytes"
     dump.send_signal(signal.SIGINT)
     dump.wait()
     seen = capture.read_bytes()
