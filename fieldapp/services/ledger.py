@@ -81,7 +81,7 @@ class Ledger:
         variants: dict[str, list[Entry]] = {}
         for entry in filter(self.register.is_news, entries):
             first = news.setdefault(entry.id, entry)
-            if first != entry and entry not in variants.setdefault(entry.id, []):
+            if first is not entry and first != entry and entry not in variants.setdefault(entry.id, []):
                 variants[entry.id].append(entry)
         fresh = [*news.values(), *(entry for others in variants.values() for entry in others)]
         with self.vault.transaction():
