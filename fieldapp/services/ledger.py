@@ -36,7 +36,7 @@ class Ledger:
         self.register = Register()
         self._scribe = Scribe(str(self.about.get("device", "")), str(self.about.get("visit", "")))
         with no_collecting():
-            self._count(map(Entry.from_document, vault.table("entries")))
+            self._count(Entry.from_document(document) for _, document in vault.table("entries").live())
 
     @classmethod
     def begin(cls, vault: Vault, clock: Clock, about: Mapping[str, Any]) -> Ledger:

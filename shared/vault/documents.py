@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, MutableMapping
+from itertools import islice
 from typing import Any
 
 from shared.errors import Refused
@@ -103,66 +104,106 @@ class Draft(MutableMapping[int, Document]):
             yield name, changes
 
 
-class Tables:
-    """All tables in memory, id -> document in the order of insertion; every change can be taken back."""
+class Documents(Mapping[str, Document]):
+    """One table: id -> document, in the order of insertion. Never change what you get.
+
+    What was written since the store was opened is held as the sealed text that says it, until somebody reads
+    it: of the hundreds of thousands that a gathering brings, nobody does.
+    """
+
+    __slots__ = ("held",)
 
     def __init__(self) -> None:
-        self.tables: dict[str, dict[str, Document]] = {}
+        self.held: dict[str, Document | str] = {}
 
-    def apply(self, name: str, changes: Changes | None) -> None:
-        """Take a step for good."""
+    def __getitem__(self, key: str) -> Document:
+        held = self.held[key]
+        if isinstance(held, str):
+            self._read(held)
+            held = self.held[key]
+        return held  # type: ignore[return-value]
+
+    def _read(self, text: str) -> None:
+        for key, document in decode(text)[1].items():
+            if self.held.get(key) is text:
+                self.held[key] = document
+
+    def __contains__(self, key: object) -> bool:
+        return key in self.held
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.held)
+
+    def __len__(self) -> int:
+        return len(self.held)
+
+
+class Tables:
+    """All tables in memory; every change can be taken back."""
+
+    def __init__(self) -> None:
+        self.tables: dict[str, Documents] = {}
+
+    def apply(self, name: str, changes: Mapping[str, Document | str | None] | None) -> None:
+        """Take a step for good. A document may be given as the text of its step."""
         if changes is None:
             self.tables.pop(name, None)
             return
-        documents = self.tables.setdefault(name, {})
+        held = self.tables.setdefault(name, Documents()).held
         if None not in changes.values():
-            documents.update(changes)  # type: ignore[arg-type]
+            held.update(changes)  # type: ignore[arg-type]
             return
         for key, document in changes.items():
             if document is None:
-                documents.pop(key, None)
+                held.pop(key, None)
             else:
-                documents[key] = document
+                held[key] = document
 
-    def apply_with_undo(self, name: str, changes: Changes | None) -> Callable[[], None]:
-        """Take a step; the function returned puts everything back, order included."""
+    def take(self, name: str, changes: Changes | None, text: str) -> Callable[[], None]:
+        """Take the step that ``text`` says; the function returned puts everything back, order included.
+
+        The view holds the text and not the caller's documents: it never knows anything that was not sealed.
+        """
         before = self.tables.get(name)
-        order = list(self.tables)
+        if changes is None:
+            return self._dropped(name)
+        said = {key: None if document is None else text for key, document in changes.items()}
         if before is None:
-            self.apply(name, changes)
+            self.apply(name, said)
 
             def forget() -> None:
                 self.tables.pop(name, None)
 
             return forget
-        if changes is None:
-            self.apply(name, None)
+        held = before.held
+        # A document that comes back after its removal comes back where it stood.
+        replaced = dict(held) if None in said.values() else {key: held[key] for key in said if key in held}
+        whole = len(replaced) == len(held)
+        self.apply(name, said)
 
-            def bring_back() -> None:
+        def take_back() -> None:
+            if whole:
+                held.clear()
+                held.update(replaced)
+                return
+            for key in said:
+                if key in replaced:
+                    held[key] = replaced[key]
+                else:
+                    del held[key]
+
+        return take_back
+
+    def _dropped(self, name: str) -> Callable[[], None]:
+        before, order = self.tables.get(name), list(self.tables)
+        self.apply(name, None)
+
+        def bring_back() -> None:
+            if before is not None:
                 self.tables[name] = before
                 self.tables = {known: self.tables[known] for known in order}
 
-            return bring_back
-        if None in changes.values():
-            saved = dict(before)
-            self.apply(name, changes)
-
-            def restore() -> None:
-                before.clear()
-                before.update(saved)
-
-            return restore
-        replaced = {key: before[key] for key in changes if key in before}
-        self.apply(name, changes)
-
-        def take_back() -> None:
-            for key in changes:
-                if key in replaced:
-                    before[key] = replaced[key]
-                else:
-                    del before[key]
-
-        return take_back
+        return bring_back
 
 
 # A frame that does not open costs at most about this many documents.
@@ -174,31 +215,38 @@ _DECODED_AT_ONCE = 1024 * 1024
 
 
 def texts(step: Step) -> Iterator[str]:
-    """The step as JSON texts, small enough that damage to one costs few documents; raises ``Refused``."""
+    """The step as JSON texts; see ``parts``."""
+    return (text for text, _ in parts(step))
+
+
+def parts(step: Step) -> Iterator[tuple[str, Changes | None]]:
+    """The step as JSON texts, small enough that damage to one costs few documents, each with the part of the
+    step that it says; raises ``Refused``."""
     name, changes = step
     label = encode(name)
     if len(label) > LONGEST_NAME:
         raise _not_storable("A table's name is too long to be stored.")
     if not changes:
-        yield f"[{label},{'null' if changes is None else '{}'}]"
+        yield f"[{label},{'null' if changes is None else '{}'}]", changes
         return
-    items = list(changes.items())
-    for start in range(0, len(items), DOCUMENTS_A_STEP):
-        for text in _fitting(items[start : start + DOCUMENTS_A_STEP]):
-            yield f"[{label},{text}]"
+    items = iter(changes.items())
+    while part := dict(islice(items, DOCUMENTS_A_STEP)):
+        for text, fitting in _fitting(part):
+            yield f"[{label},{text}]", fitting
 
 
-def _fitting(items: list[tuple[str, Document | None]]) -> Iterator[str]:
+def _fitting(part: Changes) -> Iterator[tuple[str, Changes]]:
     """The changes as texts that each fit a payload."""
-    text = _text(dict(items))
+    text = _text(part)
     if len(text) <= MOST_TEXT:
-        yield text
-    elif len(items) == 1:
+        yield text, part
+    elif len(part) == 1:
         raise _not_storable("A document is too large to be stored.")
     else:
+        items = list(part.items())
         middle = len(items) // 2
-        yield from _fitting(items[:middle])
-        yield from _fitting(items[middle:])
+        yield from _fitting(dict(items[:middle]))
+        yield from _fitting(dict(items[middle:]))
 
 
 def _text(changes: Changes) -> str:

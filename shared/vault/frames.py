@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import struct
 import zlib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 
 from cryptography.exceptions import InvalidTag
@@ -63,18 +63,16 @@ class Sealer:
 
 def sealed_parts(
     payloads: Iterable[bytes], sealer: Sealer, *, number: int, link: bytes, random: Callable[[int], bytes]
-) -> tuple[bytes, int, bytes]:
-    """One transaction as frames: the bytes, the next number, the next link."""
-    data = bytearray()
+) -> Iterator[bytes]:
+    """The frames of one transaction, from frame ``number`` on, which follows on ``link``."""
     waiting = iter(payloads)
-    payload: bytes | None = next(waiting)
+    payload = next(waiting, None)
     while payload is not None:
         following = next(waiting, None)
         part = LAST_PART if following is None else MORE_PARTS
         frame = sealer.seal(payload, number=number, part=part, link=link, nonce=random(NONCE_BYTES))
-        data += frame
+        yield frame
         number, link, payload = number + 1, frame[-TAG_BYTES:], following
-    return bytes(data), number, link
 
 
 @dataclass(slots=True)

@@ -10,6 +10,7 @@ import os
 import re
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
+from itertools import islice
 from pathlib import Path
 
 from shared.errors import WriteRefused
@@ -87,7 +88,7 @@ class Journal:
                 take_lock(disk, file)
                 journal = cls(path, file, head, store_key, Reading(JOURNAL_START), disk=disk, random=random)
                 disk.write(file, head.to_block(store_key) * COPIES, 0)
-                journal._write_snapshot(payloads)
+                journal._write(payloads, reserve=False)
                 disk.sync(file)
                 journal._check()
                 disk.replace(beside, path)
@@ -104,52 +105,42 @@ class Journal:
             journal.settle()
         return journal
 
-    def _write_snapshot(self, payloads: Iterable[bytes]) -> None:
-        waiting: bytes | None = None
-        batch: list[bytes] = []
-        for payload in payloads:
-            if waiting is not None:
-                batch.append(self._sealed(waiting, frames.MORE_PARTS))
-                if len(batch) >= _WRITTEN_AT_ONCE:
-                    self._put(batch)
-            waiting = payload
-        if waiting is not None:
-            batch.append(self._sealed(waiting, frames.LAST_PART))
-        self._put(batch)
-
-    def _sealed(self, payload: bytes, part: int) -> bytes:
-        nonce = self._random(frames.NONCE_BYTES)
-        frame = self._sealer.seal(payload, number=self._number, part=part, link=self._link, nonce=nonce)
-        self._number, self._link = self._number + 1, frame[-frames.TAG_BYTES :]
-        return frame
-
-    def _put(self, batch: list[bytes]) -> None:
-        data = b"".join(batch)
-        batch.clear()
-        self._disk.write(self._file, data, self._end)
-        self._end += len(data)
-
     # -- writing -------------------------------------------------------------------------------------
 
     def append(self, payloads: Iterable[bytes]) -> None:
-        """Seal one transaction, append it, and return when it is on the medium: one write, one sync."""
+        """Seal one transaction, append it, and return when it is on the medium: one sync."""
         self.settle()
-        data, number, link = frames.sealed_parts(
-            payloads, self._sealer, number=self._number, link=self._link, random=self._random
-        )
-        self._reserve(self._end + len(data))
-        # Whatever interrupts the next two lines, what they left is taken back before anything else is written.
+        before = self._end, self._number, self._link
+        # Whatever interrupts the next lines, what they left is taken back before anything else is written.
         self._tail_unsettled = True
         try:
-            self._disk.write(self._file, data, self._end)
+            self._write(payloads, reserve=True)
             self._disk.sync(self._file)
-        except OSError as error:
+        except BaseException as error:
+            self._end, self._number, self._link = before
+            if not isinstance(error, OSError):
+                raise
             with suppress(WriteRefused):
                 self.settle()
             raise write_refused(error) from None
         self._tail_unsettled = False
-        self.frames_since_snapshot += number - self._number
-        self._end, self._number, self._link = self._end + len(data), number, link
+        self.frames_since_snapshot += self._number - before[1]
+
+    def _write(self, payloads: Iterable[bytes], *, reserve: bool) -> None:
+        """One transaction behind the last frame, a few frames at a time: a gathering's is never whole in memory."""
+        parts = frames.sealed_parts(
+            payloads, self._sealer, number=self._number, link=self._link, random=self._random
+        )
+        batch = list(islice(parts, _WRITTEN_AT_ONCE))
+        while batch:
+            following = list(islice(parts, _WRITTEN_AT_ONCE))
+            data = b"".join(batch)
+            if reserve and not following:
+                self._reserve(self._end + len(data))
+            self._disk.write(self._file, data, self._end)
+            self._end, self._number = self._end + len(data), self._number + len(batch)
+            self._link = batch[-1][-frames.TAG_BYTES :]
+            batch = following
 
     def _reserve(self, needed: int) -> None:
         """Keep zeros ready behind ``needed``. Where there is no room for them there may be for the tap."""

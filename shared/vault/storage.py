@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import partial
+from itertools import islice
 from typing import Any
 
 from tinydb import TinyDB
@@ -17,9 +18,10 @@ from tinydb.storages import Storage
 from tinydb.table import Document, Table
 
 from shared.collecting import no_collecting
-from shared.vault.documents import Draft, Step, Tables, copied, decode, same, texts
+from shared.vault.documents import Documents, Draft, Step, Tables, copied, parts, same
 
 Append = Callable[[list[str]], None]
+_INSERTED_AT_ONCE = 512  # documents
 
 
 class SealedStorage(Storage):
@@ -36,8 +38,7 @@ class SealedStorage(Storage):
 
     def read(self) -> dict[str, dict[str, Any]] | None:
         """A copy of everything, so that nobody changes the view by the way; None where nothing is stored."""
-        tables: dict[str, dict[str, Any]] = copied(self._view.tables)
-        return tables or None
+        return {name: copied(dict(held)) for name, held in self._view.tables.items()} or None
 
     def write(self, data: Mapping[str, Mapping[Any, Mapping[str, Any]]]) -> None:
         """Make the content equal to ``data``; only the differences are written."""
@@ -47,7 +48,7 @@ class SealedStorage(Storage):
             for name, documents in data.items():
                 known = self._view.tables.get(name)
                 wanted = {str(doc_id): dict(document) for doc_id, document in documents.items()}
-                before = known or {}
+                before: Mapping[str, Any] = known or {}
                 changes: dict[str, Any] = {key: None for key in before if key not in wanted}
                 changes |= {
                     key: document
@@ -97,13 +98,12 @@ class SealedStorage(Storage):
         return self._depth > 0
 
     def take(self, step: Step) -> None:
-        """One step of a transaction. The view takes what the sealed text says, not what the caller holds."""
-        for text in texts(step):
-            name, changes = decode(text)
-            self._undo.append(self._view.apply_with_undo(name, changes))
+        """One step of a transaction."""
+        for text, changes in parts(step):
+            self._undo.append(self._view.take(step[0], changes, text))
             self._texts.append(text)
 
-    def documents(self, name: str) -> dict[str, dict[str, Any]] | None:
+    def documents(self, name: str) -> Documents | None:
         """The live documents of a table, not to be changed; None where there is no such table."""
         return self._view.tables.get(name)
 
@@ -136,9 +136,8 @@ class SealedTable(Table):
     _storage: SealedStorage
     _next_id: int | None  # type: ignore[assignment]
 
-    def _read_table(self) -> dict[str, Mapping[str, Any]]:
-        documents: dict[str, Any] = self._storage.documents(self.name) or {}
-        return documents
+    def _read_table(self) -> Mapping[str, Mapping[str, Any]]:  # type: ignore[override]
+        return self._storage.documents(self.name) or {}
 
     def _update_table(self, updater: Callable[[dict[int, Mapping[str, Any]]], None]) -> None:
         documents = self._storage.documents(self.name)
@@ -162,9 +161,15 @@ class SealedTable(Table):
             return super().insert(document)
 
     def insert_multiple(self, documents: Iterable[Mapping[str, Any]]) -> list[int]:
-        """As TinyDB's; a quarter of a million documents take seconds."""
-        with no_collecting():
-            return super().insert_multiple(documents)
+        """As TinyDB's, a slice at a time: of a quarter of a million documents none needs a second copy."""
+        ids: list[int] = []
+        waiting = iter(documents)
+        with self._storage.transaction(), no_collecting():
+            part = list(islice(waiting, _INSERTED_AT_ONCE))
+            ids += super().insert_multiple(part)  # be it of none: then the table stands
+            while part := list(islice(waiting, _INSERTED_AT_ONCE)):
+                ids += super().insert_multiple(part)
+        return ids
 
     def live(self) -> Iterator[tuple[int, Mapping[str, Any]]]:
         """Ids and documents without copies, for reading many at once: never change what you get."""
@@ -211,7 +216,7 @@ class SealedDB(TinyDB):
         return set(storage._view.tables)
 
 
-def steps_of(tables: Mapping[str, Mapping[str, dict[str, Any]]]) -> Iterable[Step]:
+def steps_of(tables: Mapping[str, Documents]) -> Iterable[Step]:
     """Everything that stands in the tables, as the steps that make it."""
     for name, documents in tables.items():
         yield name, dict(documents)

@@ -31,11 +31,14 @@ class Written:
         self.ends = [0]
         number, link = 1, frames.FIRST_LINK
         for payloads in transactions:
-            more, number, link = frames.sealed_parts(
-                payloads, by or sealer(), number=number, link=link, random=random.Random(seed).randbytes
+            parts = list(
+                frames.sealed_parts(
+                    payloads, by or sealer(), number=number, link=link, random=random.Random(seed).randbytes
+                )
             )
-            self.data += more
+            self.data += b"".join(parts)
             self.ends.append(len(self.data))
+            number, link = number + len(parts), parts[-1][-frames.TAG_BYTES :]
             seed += 1
 
     def piece(self, index: int) -> bytes:
