@@ -66,6 +66,19 @@ class Readying:
         drop = tuple(map(int, last.body.get("drop", ())))
         return ReadyState(True, last.at, int(last.body["level_db_hl"]), drop=drop)
 
+    def must_be_signed_in(self) -> None:
+        """Raise ``Refused`` where no screener is signed in."""
+        if not self._ledger.author:
+            raise Refused("Nobody is signed in.", todo="Type your initials first.")
+
+    def must_be_open(self) -> None:
+        """Raise ``Refused``, with what closed it, where the station may not test now."""
+        ready = self.ready
+        if not ready.open:
+            raise Refused(
+                f"The station is not ready to test. {ready.why_closed}", todo="Do the readiness check first."
+            )
+
     def _why_expired(self, passed: Entry, *, watch: str = "") -> str:
         then = StationFor(date.fromisoformat(passed.at[:10]), passed.author, **_place(passed.body))
         place = _place(self._ledger.about.get("changed_to", {}))

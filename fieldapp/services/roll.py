@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import lru_cache
 
+from shared.errors import Refused
+from shared.records.register import Register
 from shared.records.standing import Person, Standing, Status
 from sync import matching
 
@@ -74,6 +76,16 @@ def tally(standings: Iterable[Standing]) -> Tally:
     for standing in standings:
         found["screened" if screened(standing) else alone.get(standing.status, "not_tested")] += 1
     return Tally(**found)
+
+
+def standing_on_list(register: Register, child: str) -> Standing:
+    """Where a child of a tablet's list stands; raises ``Refused`` for a child that it lacks."""
+    try:
+        return register.standing(child)
+    except KeyError:
+        raise Refused(
+            "This tablet's list has no such child.", todo="Search again, or add the child."
+        ) from None
 
 
 def on_the_roll(standings: Iterable[Standing]) -> list[Standing]:

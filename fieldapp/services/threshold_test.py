@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from fieldapp.services.in_hand import begun_here, not_withdrawn
 from fieldapp.services.ledger import Draft, Ledger
 from shared.errors import Refused
 from shared.hearing.threshold import Result, ThresholdSearch
@@ -42,10 +43,14 @@ class ThresholdTesting:
         """Whether a test was begun here and not finished."""
         return self._begun() is not None
 
+    def must_have_free_hands(self) -> None:
+        """Raise ``Refused`` where a threshold test is under way."""
+        if self.under_way:
+            raise Refused("Another threshold test is under way.", todo="Finish or stop that one first.")
+
     def begin(self, child: str, *, first_ear: str) -> ThresholdInHand:
         """Begin a test; raises ``Refused`` where one is under way."""
-        if self._begun() is not None:
-            raise Refused("Another threshold test is under way.", todo="Finish or stop that one first.")
+        self.must_have_free_hands()
         ThresholdPlan.for_protocol(self._ledger.register.protocol, first_ear=first_ear)
         (begun,) = self._ledger.write((Kind.THRESHOLD_BEGUN, {"child": child, "first_ear": first_ear}))
         return self._reached(begun, [])
@@ -113,12 +118,7 @@ class ThresholdTesting:
         return now
 
     def _begun(self) -> Entry | None:
-        newest = self._ledger.register.newest_of
-        begun = newest(self._ledger.device, Kind.THRESHOLD_BEGUN)
-        ended = newest(self._ledger.device, Kind.THRESHOLD_FINISHED)
-        if begun is not None and ended is not None and ended.body.get("test") == begun.id:
-            return None
-        return begun
+        return begun_here(self._ledger, Kind.THRESHOLD_BEGUN, (Kind.THRESHOLD_FINISHED,), named="test")
 
     def _in_hand(self) -> tuple[Entry, ThresholdInHand]:
         begun = self._begun()
@@ -128,14 +128,8 @@ class ThresholdTesting:
 
     def _steps(self, begun: Entry) -> list[Entry]:
         about = self._ledger.register.about(str(begun.body["child"]))
-        withdrawn = {entry.body.get("step") for entry in about if entry.kind is Kind.STEP_WITHDRAWN}
-        return [
-            entry
-            for entry in about
-            if entry.kind is Kind.THRESHOLD_STEP
-            and entry.body.get("test") == begun.id
-            and entry.id not in withdrawn
-        ]
+        standing = not_withdrawn(about, (Kind.THRESHOLD_STEP,), by=Kind.STEP_WITHDRAWN, naming="step")
+        return [entry for entry in standing if entry.body.get("test") == begun.id]
 
     def _step(self, begun: Entry, ear: str, hz: int, level: int | None, heard: bool) -> Draft:
         place = {"child": begun.body["child"], "test": begun.id, "ear": ear, "hz": hz}
