@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 
-from fieldapp.cli import commands, findings, nearby, protocols
+from fieldapp.cli import findings, gathering, nearby, office, preparing, protocols, stores
 from fieldapp.cli.say import say_error
 from fieldapp.services.child_data import FIELDS
 from shared.errors import QuietbellError
@@ -235,7 +235,7 @@ def _add_letterhead(parser: argparse.ArgumentParser) -> None:
 
 def _add_export(parser: argparse.ArgumentParser) -> None:
     _add_book(parser)
-    parser.add_argument("--format", choices=commands.EXPORT_FORMATS, required=True)
+    parser.add_argument("--format", choices=office.EXPORT_FORMATS, required=True)
     parser.add_argument("--out", type=Path, required=True, metavar="DIR")
 
 
@@ -252,36 +252,36 @@ def _add_json(parser: argparse.ArgumentParser) -> None:
 
 
 COMMANDS = {
-    "open": ("open the touch app (the word may be left out)", _add_open, commands.open_app),
-    "prepare": ("make a visit book from a roster", _add_prepare, commands.prepare),
-    "roster": ("take a newer roster into a visit book", _add_roster, commands.roster),
-    "handout": ("make the sealed file for one tablet", _add_handout, commands.handout),
-    "receive": ("take a handout in on a tablet", _add_receive, commands.receive),
-    "play": ("run scripted actions on a tablet store", _add_play, commands.play),
-    "status": ("counts by status, entries per device, readiness", _add_status, commands.status),
-    "give-back": ("make the sealed return for the lead", _add_give_back, commands.give_back),
-    "gather": ("take returns into the visit book", _add_gather, commands.gather),
+    "open": ("open the touch app (the word may be left out)", _add_open, stores.open_app),
+    "prepare": ("make a visit book from a roster", _add_prepare, preparing.prepare),
+    "roster": ("take a newer roster into a visit book", _add_roster, preparing.roster),
+    "handout": ("make the sealed file for one tablet", _add_handout, preparing.handout),
+    "receive": ("take a handout in on a tablet", _add_receive, stores.receive),
+    "play": ("run scripted actions on a tablet store", _add_play, stores.play),
+    "status": ("counts by status, entries per device, readiness", _add_status, stores.status),
+    "give-back": ("make the sealed return for the lead", _add_give_back, stores.give_back),
+    "gather": ("take returns into the visit book", _add_gather, gathering.gather),
     "listen": ("gather from tablets over the local network", _add_listen, nearby.listen),
     "send": ("send to the listening lead over the local network", _add_send, nearby.send),
-    "doubts": ("list what only a person may decide", _add_doubts, commands.doubts),
-    "settle": ("decide a doubt", _add_settle, commands.settle),
-    "children": ("list the children of a visit book", _add_children, commands.children),
-    "correct": ("correct what is known of a child", _add_correct, commands.correct),
-    "close": ("close the visit, or say what is in the way", _add_close, commands.close),
+    "doubts": ("list what only a person may decide", _add_doubts, gathering.doubts),
+    "settle": ("decide a doubt", _add_settle, gathering.settle),
+    "children": ("list the children of a visit book", _add_children, office.children),
+    "correct": ("correct what is known of a child", _add_correct, office.correct),
+    "close": ("close the visit, or say what is in the way", _add_close, gathering.close),
     "findings": ("enter an examiner's audiogram, or show it", _add_findings, findings.findings),
     "passphrase": (
         "change a store's passphrase, or replace a forgotten one",
         _add_passphrase,
-        commands.new_passphrase,
+        stores.new_passphrase,
     ),
-    "letterhead": ("set who sends the letters", _add_letterhead, commands.letterhead),
-    "papers": ("print lists and letters as PDF", _add_papers, commands.papers),
+    "letterhead": ("set who sends the letters", _add_letterhead, office.letterhead),
+    "papers": ("print lists and letters as PDF", _add_papers, office.papers),
     "protocol": (
         "list, show, copy and check screening protocols",
         protocols.add_arguments,
         protocols.protocol,
     ),
-    "export": ("write the results for other systems", _add_export, commands.export),
+    "export": ("write the results for other systems", _add_export, office.export),
 }
 
 

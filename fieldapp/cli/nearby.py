@@ -9,7 +9,7 @@ import time
 from contextlib import closing
 from typing import Any
 
-from fieldapp.cli.commands import gathering_json, print_gathering
+from fieldapp.cli.gathering import gathering_json, print_gathering
 from fieldapp.cli.say import Progress, passphrase, say_json
 from fieldapp.services.desk import Desk
 from fieldapp.services.nearby import PORT, Address, Listener, Sender, Sending, TabletHeard, qr_matrix

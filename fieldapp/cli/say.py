@@ -37,6 +37,11 @@ def counted(count: int, one: str, many: str) -> str:
     return f"{count} {one if count == 1 else many}"
 
 
+def counted_children(count: int) -> str:
+    """``1 child``, ``2 children``."""
+    return counted(count, "child", "children")
+
+
 def passphrase(question: str = "Passphrase: ", *, new: bool = False) -> str:
     """The passphrase from the environment, else asked for (twice for a new one)."""
     return _secret(VARIABLE, question, new=new)
