@@ -68,6 +68,7 @@ def take(
             hand = Hand(session, (wide, high), density, first)
             try:
                 for name in pictures(hand, visit, watch):
+                    hand.frames()  # also where no picture is taken, the screen is laid out before the next touch
                     if not names or any(name.startswith(start) for start in names):
                         if out is not None:
                             hand.photograph(out / f"{name}.png")

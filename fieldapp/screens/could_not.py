@@ -24,4 +24,4 @@ def ask(session: Session, child: str, then: Callable[[str], object]) -> None:
         for why in WHYS
     ]
     ways.append((t("could_not.other"), "quiet", own_words))
-    session.ask(title, t("could_not.words"), [*ways, (t("sheet.back"), "strong", lambda: None)])
+    session.ask(title, t("could_not.words"), [*ways, (t("sheet.back"), "back", lambda: None)])

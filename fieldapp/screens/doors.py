@@ -65,7 +65,7 @@ class Doors:
                     "accent",
                     lambda: go("readiness"),
                 ),
-                (t("sheet.back"), "quiet", lambda: None),
+                (t("sheet.back"), "back", lambda: None),
             ],
         )
 
@@ -80,7 +80,7 @@ class Doors:
         self.session.ask(
             t("threshold.first_ear"),
             t("threshold.first_ear_words"),
-            [*ways, (t("sheet.back"), "strong", lambda: None)],
+            [*ways, (t("sheet.back"), "back", lambda: None)],
         )
 
     def ask_again(self, standing: Standing) -> None:
@@ -95,7 +95,7 @@ class Doors:
         self.session.ask(
             t("next_child.has_result", name=name, status=status),
             t("next_child.has_result_words"),
-            [*ways, (t("sheet.back"), "strong", lambda: None)],
+            [*ways, (t("sheet.back"), "back", lambda: None)],
         )
 
     # -- the questions ---------------------------------------------------------------------------
@@ -114,7 +114,7 @@ class Doors:
             t("next_child.in_hand_words"),
             [
                 (t("next_child.in_hand_go", name=name), "accent", lambda: session.go(screen)),
-                (t("sheet.back"), "quiet", lambda: None),
+                (t("sheet.back"), "back", lambda: None),
             ],
         )
 
@@ -139,7 +139,7 @@ class Doors:
         session.ask(
             t("next_child.ears", name=phrases.name_said(standing.person)),
             "\n".join(filter(None, words)),
-            [*choices, (t("sheet.back"), "strong", lambda: None)],
+            [*choices, (t("sheet.back"), "back", lambda: None)],
         )
 
     def _ears_taken_back(self, child: str) -> None:
@@ -156,7 +156,7 @@ class Doors:
             t(f"next_child.{why}_words"),
             [
                 (t(f"next_child.{why}_go"), "quiet", lambda: begin(standing.child)),
-                (t("sheet.back"), "strong", lambda: None),
+                (t("sheet.back"), "back", lambda: None),
             ],
         )
 
@@ -185,7 +185,7 @@ class Doors:
             t("next_child.too_early_words", name=phrases.name_said(standing.person)),
             [
                 (t("next_child.walk_again"), "quiet", lambda: self.ask_again(standing)),
-                (t("sheet.back"), "strong", lambda: None),
+                (t("sheet.back"), "back", lambda: None),
             ],
         )
 

@@ -31,6 +31,17 @@ def short_date(t: Translator, iso: str) -> str:
     return f"{day.day} {t(f'month.{day.month}')} {day.year}"
 
 
+def near_date(t: Translator, iso: str, today: date) -> str:
+    """``14 Mar``, with the year only where it is not this one."""
+    said = short_date(t, iso)
+    return said.removesuffix(f" {today.year}")
+
+
+def key_name(t: Translator, key: str) -> str:
+    """A key as it is called on keyboards of the language; a letter or a function key as it is engraved."""
+    return t(f"key.{key}") if t.has(f"key.{key}") else key.upper()
+
+
 def clock_time(t: Translator, moment: str | datetime | None) -> str:
     """``1:50 pm`` in English, ``13:50`` in Spanish; empty for no time."""
     if isinstance(moment, str):

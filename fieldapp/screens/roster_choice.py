@@ -53,7 +53,7 @@ class RosterChoice(FileChoice):
             [
                 (t("prepare.dates_mdy"), "strong", lambda: self.read(file, "mdy")),
                 (t("prepare.dates_dmy"), "strong", lambda: self.read(file, "dmy")),
-                (t("sheet.back"), "quiet", lambda: None),
+                (t("sheet.back"), "back", lambda: None),
             ],
         )
 

@@ -160,7 +160,7 @@ class Session:
     def card(self) -> None:
         """The instructions for the child, in both languages, to read aloud."""
         words = "\n\n".join(words_of(language)["card.words"] for language in LANGUAGES)
-        self.ask(self.t("card.title"), words, [(self.t("sheet.back"), "strong", lambda: None)])
+        self.ask(self.t("card.title"), words, [(self.t("sheet.back"), "back", lambda: None)])
 
     def menu(self) -> None:
         """The way to everything that is not the next tap."""
@@ -170,7 +170,7 @@ class Session:
         note = [(t("menu.note"), "quiet", lambda: self.note(in_hand))] if in_hand else []
         places = [(t(f"menu.{place}"), "quiet", lambda place=place: self.go(place)) for place in there]
         rest = [(t("settings.card"), "quiet", self.card)] if self.station is not None else []
-        rest += [(t("menu.lock"), "quiet", self.shut), (t("menu.stay"), "strong", lambda: None)]
+        rest += [(t("menu.lock"), "quiet", self.shut), (t("sheet.back"), "back", lambda: None)]
         self.ask(self.pill(), "", [(t("menu.pause"), "quiet", self.pause), *note, *places, *rest])
 
     def _in_hand(self) -> str:

@@ -84,6 +84,12 @@ class Pill(Press):
     """A small rounded button or sign in the bar on top."""
 
 
+class WayBack(Pill):
+    """The way back: before the title, on every screen and every sheet."""
+
+    to = StringProperty("")  # where to, in words; empty: back
+
+
 def ground_of(look: Any, rank: str, state: str, disabled: bool) -> list[float]:
     """The ground colour of a rank; a pressed one is a shade darker, whichever it is, so that two answers
     look the same from where the child sits."""

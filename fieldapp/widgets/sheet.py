@@ -62,7 +62,10 @@ class Plate(Over):
 
 
 class Sheet(Over):
-    """Title, words, and buttons under each other; many buttons in two columns."""
+    """Title, words, and buttons under each other; many buttons in two columns.
+
+    A choice of the rank "back" is the way back: it stands where every screen and sheet has it, before the title.
+    """
 
     title = StringProperty("")
     words = StringProperty("")
@@ -71,16 +74,24 @@ class Sheet(Over):
         self, title: str, words: str, choices: Sequence[tuple[str, str, Callable[[], Any]]], **options: Any
     ) -> None:
         super().__init__(title=title, words=words, **options)
-        for text, rank, act in choices:
+        ways = [choice for choice in choices if choice[1] != "back"]
+        self._can_go_back = len(ways) < len(choices)
+        if not self._can_go_back:
+            self._back = self.ids.back.__self__  # held: its height is still asked for
+            self.ids.head.remove_widget(self._back)
+        for text, rank, act in ways:
             button = Press(text=text, rank=rank)
             button.bind(on_release=lambda _button, act=act: self._take(act))
             self.ids.choices.add_widget(button)
         most = MOST_IN_ONE_COLUMN if App.get_running_app().look.roomy else 3
-        self.ids.choices.cols = 2 if len(choices) > most else 1
+        self.ids.choices.cols = 2 if len(ways) > most else 1
 
     def escape(self) -> None:
-        """The last choice is always the one that changes nothing."""
-        self.ids.choices.children[0].press()
+        """Back; without it the last choice is always the one that changes nothing."""
+        if self._can_go_back:
+            self.close()
+        else:
+            self.ids.choices.children[0].press()
 
     def _take(self, act: Callable[[], Any]) -> None:
         self.close()

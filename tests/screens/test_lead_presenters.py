@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
@@ -20,6 +21,7 @@ from fieldapp.screens.papers.presenter import PapersPresenter
 from fieldapp.screens.prepare.presenter import PreparePresenter
 from fieldapp.screens.preview.presenter import PreviewPresenter
 from fieldapp.screens.roster.presenter import RosterPresenter
+from fieldapp.screens.translation import Translator
 from fieldapp.screens.unlock.presenter import UnlockPresenter
 from fieldapp.screens.watch.presenter import WatchPresenter
 from fieldapp.screens.welcome.presenter import WelcomePresenter
@@ -141,7 +143,8 @@ def test_a_case_is_closed_for_a_reason_and_opened_again(lead):
     lead.choose("Moved away")
     assert lead.standing("Tobias").status is Status.CLOSED
     followup.choose(CLOSED)
-    assert [row["status"] for row in followup.rows()] == ["closed: moved away"]
+    assert [row["status"] for row in followup.rows()] == ["moved away"]
+    assert [row["born"] for row in followup.rows()] == ["3B · closed 14 Sep"]
     followup.open(child)
     assert lead.offered() == ["Take back: Moved away", "Back"]
     lead.choose("Take back: Moved away")
@@ -151,7 +154,7 @@ def test_a_case_is_closed_for_a_reason_and_opened_again(lead):
     lead.choose("Another reason …")
     (*_words, act), _more = lead.typed[-1]
     act("at another school's clinic")
-    assert [row["status"] for row in followup.rows()] == ["closed: at another school's clinic"]
+    assert [row["status"] for row in followup.rows()] == ["at another school's clinic"]
 
 
 # -- children ------------------------------------------------------------------------------------
@@ -340,8 +343,26 @@ def test_the_book_tells_screened_from_only_noted(lead):
     lead.desk.gather([lead.visit.folder / "C.return"])
     view = BookPresenter(lead.session).view()
     assert view.screened == "1 of 5 screened" and view.fraction == 0.2
-    assert view.others == "seen without a result: 1 · absent: 1 · not yet seen: 2"
-    assert ("absent", "– absent", "1") in view.statuses
+    assert view.standing == "Where all 5 children stand"
+    # Every child is counted once, in one line, under the word that its own page has for it.
+    assert view.statuses == (
+        ("not-seen", "not yet seen", "2"),
+        ("absent", "– absent", "1"),
+        ("declined", "– declined by guardian", "1"),
+        ("passed", "✓ passed", "1"),
+    )
+
+
+def test_an_open_case_says_when_its_next_step_is_due(lead):
+    lead.day(("Tobias", FAIL))
+    followup = lead.show(FollowupPresenter)
+    (row,) = followup.rows()
+    first = date.fromisoformat(lead.standing("Tobias").window[0])
+    month = lead.session.t(f"month.{first.month}")
+    assert row["born"] == f"3B · due {first.day} {month}"
+    followup.t = Translator("es")
+    month = followup.t(f"month.{first.month}")
+    assert followup.rows()[0]["born"] == f"3B · para el {first.day} {month}"
 
 
 # -- handing out, gathering, the watch -----------------------------------------------------------

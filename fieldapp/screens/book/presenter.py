@@ -25,7 +25,7 @@ class BookView:
     title: str
     about: str
     screened: str
-    others: str
+    standing: str
     fraction: float
     statuses: tuple[tuple[str, str, str], ...]
     places: tuple[Place, ...]
@@ -39,17 +39,12 @@ class BookPresenter(Presenter):
         """The screen as it stands."""
         t, desk = self.t, self.session.desk
         counts, told = desk.counts(), tally(desk.standings())
-        others = [
-            t(f"book.{name}", count=getattr(told, name))
-            for name in ("not_tested", "absent", "not_seen")
-            if getattr(told, name)
-        ]
         days = ", ".join(phrases.short_date(t, day) for day in desk.dates)
         return BookView(
             title=desk.school,
             about=days,
             screened=t("book.screened", count=told.screened, total=told.total),
-            others=" · ".join(others),
+            standing=t("book.standing_one" if told.total == 1 else "book.standing", total=told.total),
             fraction=told.screened / told.total if told.total else 0.0,
             statuses=tuple(
                 (status.value, phrases.sign(status) + t(f"status.{status.value}"), str(count))

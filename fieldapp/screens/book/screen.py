@@ -31,7 +31,7 @@ class BookScreen(Screen):
     def refresh(self) -> None:
         view, ids = self.presenter.view(), self.ids
         ids.top.title, ids.top.about, ids.top.pill = view.title, view.about, self.session.pill()
-        ids.screened.text, ids.others.text, ids.protocol.text = view.screened, view.others, view.protocol
+        ids.screened.text, ids.standing.text, ids.protocol.text = view.screened, view.standing, view.protocol
         ids.meter.value = view.fraction
         ids.statuses.clear_widgets()
         for status, words, count in view.statuses:

@@ -97,7 +97,7 @@ class ClosingPresenter(Presenter):
         self.session.ask(
             t("closing.close_title"),
             f"{t('closing.without_stay', count=owed)} {words}" if owed else words,
-            [(t("closing.close"), "accent", self._close), (t("sheet.back"), "quiet", lambda: None)],
+            [(t("closing.close"), "accent", self._close), (t("sheet.back"), "back", lambda: None)],
         )
 
     def _close(self) -> None:

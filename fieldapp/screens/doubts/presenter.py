@@ -107,7 +107,7 @@ class DoubtsPresenter(Presenter):
         """Decide something that neither side says."""
         t, view = self.t, self.view()
         ways = [(words, "quiet", lambda key=key: self.decide(key)) for key, words in view.others]
-        self.session.ask(view.question, "", [*ways, (t("sheet.back"), "strong", lambda: None)])
+        self.session.ask(view.question, "", [*ways, (t("sheet.back"), "back", lambda: None)])
 
     def later(self) -> None:
         """Put it off."""

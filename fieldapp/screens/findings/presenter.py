@@ -151,7 +151,7 @@ class FindingsPresenter(Presenter):
             t("findings.take_out_words"),
             [
                 (t("findings.take_out"), "quiet", self._take_out),
-                (t("sheet.back"), "strong", lambda: None),
+                (t("sheet.back"), "back", lambda: None),
             ],
         )
 

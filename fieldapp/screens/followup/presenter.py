@@ -49,7 +49,7 @@ class FollowupPresenter(Presenter):
         t = self.t
         if self.status == CLOSED:
             closed = self.session.desk.office.closed_cases()
-            return [self._row(each, each.since, closing_words(t, each)) for each in closed[:LIMIT]]
+            return [self._row(each, "closed_on", each.since, closing_why(t, each)) for each in closed[:LIMIT]]
         rows = []
         for case in self.session.desk.office.open_cases():
             standing = case.standing
@@ -59,12 +59,13 @@ class FollowupPresenter(Presenter):
             step = t(key) if t.has(key) else case.next_step
             if case.overdue:
                 step = f"! {step} · {t('followup.overdue')}"
-            rows.append(self._row(standing, case.due, step))
+            rows.append(self._row(standing, "due", case.due, step))
         return rows[:LIMIT]
 
-    def _row(self, standing: Standing, day: str, step: str) -> dict[str, Any]:
-        """A row: the child, the day that matters, and the step in words."""
-        when = phrases.short_date(self.t, day)
+    def _row(self, standing: Standing, what: str, day: str, step: str) -> dict[str, Any]:
+        """A row: the child, the day that matters with ``what`` it is the day of, and the step in words."""
+        said = phrases.near_date(self.t, day, self.session.clock().date())
+        when = self.t(f"followup.{what}", day=said) if said else ""
         class_name = standing.person.class_name
         return {
             "child": standing.child,
@@ -97,7 +98,7 @@ class FollowupPresenter(Presenter):
             last = step_words(t, str(newest.body["step"]))
             ways.append((t("followup.undo", step=last), "quiet", lambda: self._undo(child)))
         self.session.ask(
-            phrases.name_said(standing.person), words, [*ways, (t("sheet.back"), "strong", lambda: None)]
+            phrases.name_said(standing.person), words, [*ways, (t("sheet.back"), "back", lambda: None)]
         )
 
     def _ask_why(self, child: str) -> None:
@@ -109,7 +110,7 @@ class FollowupPresenter(Presenter):
         self.session.ask(
             t("followup.close_title", name=phrases.name_said(standing.person)),
             t("followup.close_words"),
-            [*ways, (t("sheet.back"), "strong", lambda: None)],
+            [*ways, (t("sheet.back"), "back", lambda: None)],
         )
 
     def _close(self, child: str, why: str) -> None:
@@ -142,7 +143,7 @@ class FollowupPresenter(Presenter):
             [
                 (t("findings.enter"), "quiet", lambda: self._findings(child)),
                 (t("findings.words_only"), "quiet", lambda: self._ask_words(child)),
-                (t("sheet.back"), "strong", lambda: None),
+                (t("sheet.back"), "back", lambda: None),
             ],
         )
 
@@ -175,11 +176,16 @@ def step_words(t: Translator, step: str) -> str:
     return step
 
 
-def closing_words(t: Translator, standing: Standing) -> str:
-    """Why a closed case was closed, in words."""
-    why = step_words(t, standing.why).lower()
+def closing_why(t: Translator, standing: Standing) -> str:
+    """Why a closed case was closed, in words; empty where no reason was given."""
     if standing.why == "closed" and standing.followups:
-        why = standing.followups[-1].note
+        return standing.followups[-1].note
+    return step_words(t, standing.why).lower()
+
+
+def closing_words(t: Translator, standing: Standing) -> str:
+    """That a case is closed, and why."""
+    why = closing_why(t, standing)
     return t("followup.closed_for", why=why) if why else t("followup.step_closed")
 
 

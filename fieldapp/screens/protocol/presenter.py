@@ -228,7 +228,7 @@ class ProtocolPresenter(Presenter):
             t("protocol.delete_words"),
             [
                 (t("protocol.delete"), "quiet", self._deleted),
-                (t("sheet.back"), "strong", lambda: None),
+                (t("sheet.back"), "back", lambda: None),
             ],
         )
 

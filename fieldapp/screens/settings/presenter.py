@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
 from fieldapp.screens.settings_file import CHOICES
 
@@ -71,4 +72,4 @@ class SettingsPresenter(Presenter):
         """What the pedal's line and its button say."""
         t = self.t
         button = t("settings.pedal_learn") if self.learning else t("settings.pedal_change")
-        return t("settings.pedal_words", name=self.session.settings.pedal), button
+        return t("settings.pedal_words", name=phrases.key_name(t, self.session.settings.pedal)), button

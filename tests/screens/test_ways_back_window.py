@@ -1,0 +1,169 @@
+"""Back is in one place: before the title, on every screen and every sheet. And rows that only say something look it."""
+
+from __future__ import annotations
+
+import pytest
+
+from fieldapp.screens.readiness.presenter import STEPS
+
+pytestmark = pytest.mark.window
+
+
+def ways_back(hand):
+    from fieldapp.widgets.press import WayBack
+
+    return list(hand.widgets(WayBack))
+
+
+def stands_before_the_title(hand, title):
+    (back,) = ways_back(hand)
+    words = next(word for word in hand.widgets() if word.text.startswith(title))
+    x, y = back.to_window(*back.center)
+    left, low = words.to_window(*words.pos)
+    return x < left and low - 2 <= y <= low + words.height + 2
+
+
+@pytest.fixture
+def tablet(hand, visit):
+    """Signed in on the tablet."""
+    hand.session.station = visit.open(str(visit.store), "seven quiet bells ring")
+    hand.session.station.sign_in("MK")
+    hand.session.go("settings")
+    hand.frames()
+    return hand
+
+
+def test_back_stands_before_the_title_of_a_screen(tablet):
+    assert stands_before_the_title(tablet, "Settings")
+
+
+def test_back_stands_before_the_title_of_every_kind_of_sheet(tablet):
+    session = tablet.session
+    for lay, title in (
+        (session.card, "To read aloud"),
+        (session.menu, "Tablet C"),
+        (lambda: session.ask_pin("A PIN", "of digits", print), "A PIN"),
+        (lambda: session.ask_text("A note", "in words", "Keep", print), "A note"),
+        (lambda: session.ask_many("Many", [("of", [("a", "A")])], lambda c: ("Take", True), print), "Many"),
+    ):
+        lay()
+        tablet.frames()
+        assert stands_before_the_title(tablet, title), title
+        tablet.touch(ways_back(tablet)[0])
+        assert tablet.screen == "settings" and tablet.sees("For this tablet only"), title
+
+
+def test_a_sheet_that_only_tells_has_no_way_back_but_its_word(tablet):
+    tablet.session.tell("The disk is full.", "Every answer is kept.")
+    tablet.frames()
+    assert not ways_back(tablet)
+    tablet.key("escape")
+    assert tablet.sees("For this tablet only")
+
+
+def test_the_pedal_s_key_is_called_as_on_the_keyboard(tablet):
+    assert tablet.sees("Now: Page\u00a0Down")
+    tablet.touch("Español")
+    tablet.frames()
+    assert tablet.sees("Ahora: Av\u00a0Pág")
+    tablet.touch("Elegir tecla")
+    tablet.key("f5")
+    assert tablet.sees("Ahora: F5")
+    tablet.touch("Elegir tecla")
+    tablet.key("b")
+    assert tablet.sees("Ahora: B")
+
+
+def test_the_readiness_steps_lead_anywhere_and_tick_only_what_is_done(tablet):
+    tablet.session.go("readiness")
+    tablet.frames()
+    screen = tablet.front
+    lines = {line.text: line for line in screen.ids.steps.children}
+    assert [line.text for line in reversed(screen.ids.steps.children)] == [
+        "Equipment",
+        "Calibration",
+        "Cords, cushions",
+        "Listening check",
+        "Own thresholds",
+        "Noise",
+        "Verdict",
+    ]
+    chosen = lambda: [text for text, line in lines.items() if line.rank == "chosen"]  # noqa: E731
+    assert chosen() == ["Equipment"] and not any(line.sign for line in lines.values())
+    tablet.touch(lines["Listening check"])
+    tablet.until(lambda: chosen() == ["Listening check"])
+    assert not any(line.sign for line in lines.values())
+    assert tablet.sees("on your own ears")  # whose ears, and what goes on them
+    tablet.touch(lines["Equipment"])
+    tablet.until(lambda: chosen() == ["Equipment"])
+    for sign in "am-04":
+        tablet.key(sign)
+    tablet.touch(screen._part.ids.earphones)
+    for sign in "ep-04":
+        tablet.key(sign)
+    tablet.touch("Next")
+    tablet.until(lambda: chosen() == ["Calibration"])
+    assert lines["Equipment"].sign == "✓"
+    tablet.touch(lines["Equipment"])
+    tablet.until(lambda: chosen() == ["Equipment"])
+    assert screen._part.ids.audiometer.text == "AM-04"
+
+
+def test_a_low_screen_keeps_the_open_step_in_sight_and_says_that_there_is_more_below(visit):
+    from demo.window import Hand
+
+    from fieldapp.widgets.box import more_below
+
+    session = visit.session()
+    session.station = visit.open(str(visit.store), "seven quiet bells ring")
+    session.station.sign_in("MK")
+    hand = Hand(session, (800, 480))
+    session.change(text_scale=1.3)
+    session.go("readiness")
+    hand.frames()
+    screen = hand.front
+    lines = dict(zip(STEPS, reversed(screen.ids.steps.children), strict=True))
+    del lines["verdict"]  # which only comes by checking
+    for step, line in lines.items():
+        screen.presenter.open_step(step)
+        hand.frames(30)  # a tenth of a second after it is laid out
+        strip = screen.ids.steps_scroll
+        low, high = line.to_window(0, line.y)[1], line.to_window(0, line.top)[1]
+        bottom, top = strip.to_window(0, strip.y)[1], strip.to_window(0, strip.top)[1]
+        assert bottom - 1 <= low and high <= top + 1, step
+    screen.presenter.open_step("noise")
+    hand.frames()
+    (scroll,) = [each for each in screen._part.walk(restrict=True) if getattr(each, "hints", False)]
+    chevron = [each for each in scroll.canvas.after.children if type(each).__name__ == "Color"][-1]
+    assert more_below(scroll) and chevron.rgba == list(hand.app.look.strong)
+    scroll.scroll_y = 0
+    hand.frames()
+    assert not more_below(scroll) and chevron.rgba[3] == 0
+    hand.close()
+
+
+def test_a_row_of_the_yearly_counts_is_one_line_of_one_height(visit):
+    from demo.window import Hand
+
+    for size, scale in (((1280, 800), 1.0), ((800, 480), 1.3)):
+        session = visit.session(visit.book)
+        session.desk = visit.open(str(visit.book), "seven quiet bells ring")
+        hand = Hand(session, size)
+        session.change(text_scale=scale)
+        session.go("counts")
+        hand.frames()
+        rows = list(reversed(hand.front.ids.table.children))
+        assert len(rows) > 10
+        for row in rows:
+            assert row.rank == "bare"
+            texts = [each for each in row.walk(restrict=True) if getattr(each, "text", "")]
+            middles = [each.to_window(*each.center)[1] for each in texts]
+            assert (
+                len(texts) == 1 + 3 + 1 and max(middles) - min(middles) < 1
+            )  # name, two grades, all, the way
+            assert len({each.font_size for each in texts}) == 1
+        heads = list(reversed(hand.front.ids.heads.children))
+        figures = list(reversed(rows[0].ids.numbers.children))
+        for head, figure in zip(heads, figures, strict=True):
+            assert abs(head.to_window(head.right, 0)[0] - figure.to_window(figure.right, 0)[0]) < 1
+        hand.close()
