@@ -1,4 +1,4 @@
-"""Commands on one store: a tablet's ``receive``, ``play``, ``give-back``; any store's ``open``, ``status``, ``passphrase``.
+"""Commands on one store: of a tablet ``receive``, ``play``, ``give-back``; of any ``open``, ``status``, ``passphrase``.
 
 Open, call, print; no rules here.
 """
