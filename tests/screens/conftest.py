@@ -1,7 +1,10 @@
-"""A tablet store of a small visit on a cheap key derivation, and a hand on the app's real window."""
+"""A tablet store of a small visit on a cheap key derivation; rooms without a window, and a hand on the real one."""
 
 from __future__ import annotations
 
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date, datetime, timedelta, timezone
 from pathlib import Path
 from typing import Any
@@ -14,8 +17,8 @@ from fieldapp.services.presets import load_protocol
 from fieldapp.services.station import Station
 from shared.records.standing import Person
 from shared.vault import CHEAP
+from tests.facts import PASSPHRASE, READY
 
-PASSPHRASE = "seven quiet bells ring"
 PEOPLE = [
     Person("Amara", "Velloso", "2018-03-14", "S-10432", "3", "3B"),
     Person("Tobias", "Wetherell", "2017-11-02", "S-10462", "3", "3B"),
@@ -34,6 +37,7 @@ class Visit:
         self.clock = clock or ScriptClock(datetime(2026, 9, 14, 8, 0, tzinfo=timezone(timedelta(hours=-5))))
         self.book = folder / "visit.book"
         self.store = folder / "tablet.store"
+        self.returned = folder / "C.return"
         desk = Desk.prepare(
             self.book,
             PASSPHRASE,
@@ -60,6 +64,59 @@ class Visit:
         from fieldapp.screens.session import Session
 
         return Session(opener=self.open, store_path=str(path or self.store), clock=self.clock.now, **more)
+
+    @contextmanager
+    def tablet(self) -> Iterator[Station]:
+        """The tablet with MK at work on it; at the end its return is written and the store shut."""
+        station = self.open(str(self.store), PASSPHRASE)
+        station.sign_in("MK")
+        if not station.ready.open:
+            assert station.check_readiness(READY).passed
+        yield station
+        station.give_back(self.returned)
+        station.close()
+
+    def day(self, *walks: tuple[str, str]) -> None:
+        """Walks on the tablet (given name, answers), whose return is left for the lead."""
+        with self.tablet() as station:
+            for given, answers in walks:
+                station.walk_script(child_named(station, given), answers)
+
+
+def child_named(service: Station | Desk, given: str) -> str:
+    """The record id of the child with that given name."""
+    return next(s.child for s in service.standings() if s.person.given == given)
+
+
+class Ticks:
+    """A stopwatch that the test moves, so that taps are never too close."""
+
+    def __init__(self) -> None:
+        self.at = time.monotonic()
+
+    def __call__(self) -> float:
+        return self.at
+
+    def wait(self, seconds: float) -> None:
+        self.at += seconds
+
+
+@pytest.fixture
+def room() -> Any:
+    """The screener's session on a station in memory."""
+    from tests.screens.room import Room
+
+    return Room()
+
+
+@pytest.fixture
+def lead(visit: Visit) -> Any:
+    """The lead's session on the visit's book; tests on the window have a hand of that name instead."""
+    from tests.screens.lead import Lead
+
+    made = Lead(visit)
+    yield made
+    made.desk.close()
 
 
 @pytest.fixture

@@ -1,0 +1,75 @@
+"""Doubts without a window, on a real visit book."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from fieldapp.screens.child.presenter import ChildPresenter
+from fieldapp.screens.doubts.presenter import DoubtsPresenter
+from shared.records.entries import Reason
+from shared.records.standing import Person
+from tests.facts import PASSPHRASE, READY
+
+
+def test_what_waits_for_a_decision_is_on_the_childs_page_and_opens_there(lead):
+    lead.day(("Amara", "++++++"))
+    station = lead.visit.open(str(lead.visit.store), PASSPHRASE)
+    station.add_child(Person("Toby", "Wetherall", "2017-11-20", "", "3", "3B", added=True))
+    station.give_back(lead.visit.folder / "C.return")
+    station.close()
+    lead.desk.gather([lead.visit.folder / "C.return"])
+    page = lead.show(ChildPresenter, child=lead.child("Tobias"))
+    ((doubt, question),) = page.view().doubts
+    assert question == "Is this one child or two?"
+    page.decide()
+    assert lead.went[-1] == ("doubts", {"doubt": doubt})
+    doubts = lead.show(DoubtsPresenter, doubt=doubt)
+    assert doubts.view().title == "Doubt 1 of 1"
+    doubts.decide("two")
+    decisions = dict(page.view().sections)["Decisions"]
+    assert "another child than Wetherall, Toby" in decisions[0]
+
+
+def test_what_the_evidence_joined_can_be_looked_at_and_taken_apart(lead):
+    lead.day(("Amara", "++++++"))
+    station = lead.visit.open(str(lead.visit.store), PASSPHRASE)
+    tobias = next(s.person for s in station.standings() if s.person.given == "Tobias")
+    station.add_child(replace(tobias, student_number="", added=True))
+    station.give_back(lead.visit.folder / "C.return")
+    station.close()
+    lead.desk.gather([lead.visit.folder / "C.return"])
+    page = lead.show(ChildPresenter, child=lead.child("Tobias"))
+    ((join, question),) = page.view().doubts
+    assert question == "Two records were taken for one child. Look again?"
+    doubts = lead.show(DoubtsPresenter)
+    assert doubts.view().empty
+    assert doubts.view().decisions == (("joins", "Look at what was joined: 1"),)
+    doubts.decide("joins")
+    view = doubts.view()
+    assert (view.title, [key for key, _ in view.decisions]) == ("Joined 1 of 1", ["one", "two"])
+    before = len(lead.desk.standings())
+    doubts.decide("two")
+    assert len(lead.desk.standings()) == before + 1
+    assert doubts.view().question == "Nothing is joined by the evidence alone"
+    doubts.undo()
+    assert len(lead.desk.standings()) == before
+    assert lead.show(DoubtsPresenter, doubt=join).view().title == "Joined 1 of 1"
+
+
+def test_the_number_of_a_doubt_counts_those_decided(lead):
+    station = lead.visit.open(str(lead.visit.store), PASSPHRASE)
+    station.sign_in("MK")
+    station.check_readiness(READY)
+    for given, reason in (("Amara", Reason.UNDER_CARE), ("Tobias", Reason.DECLINED)):
+        child = next(s.child for s in station.standings() if s.person.given == given)
+        station.walk_script(child, "++++++")
+        station.not_tested(child, reason)
+    station.give_back(lead.visit.folder / "C.return")
+    station.close()
+    lead.desk.gather([lead.visit.folder / "C.return"])
+    doubts = lead.show(DoubtsPresenter)
+    assert (doubts.view().title, doubts.view().about) == ("Doubt 1 of 2", "Only a person can decide this")
+    doubts.decide("passed")
+    assert (doubts.view().title, doubts.view().about) == ("Doubt 2 of 2", "decided just now: 1")
+    doubts.undo()
+    assert doubts.view().title == "Doubt 1 of 2"
