@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 
 from fieldapp.screens.translation import Translator
+from fieldapp.services.roll import found_as
 from shared.records.standing import Person, Standing, Status
 
 SIGNS = {
@@ -70,6 +71,13 @@ def age(born: str, today: date) -> int | None:
 def name_listed(person: Person) -> str:
     """``Velloso, Amara``: family name first, as lists are sorted."""
     return ", ".join(part for part in (person.family, person.given) if part) or person.student_number
+
+
+def name_found(standing: Standing, typed: str) -> str:
+    """A child's name in a list that was searched: where another record's name was found, that in brackets behind."""
+    other = found_as(standing, typed)
+    name = name_listed(standing.person)
+    return f"{name} ({', '.join(reversed(other))})" if other else name
 
 
 def name_said(person: Person) -> str:

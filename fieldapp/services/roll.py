@@ -10,7 +10,7 @@ from functools import lru_cache
 
 from shared.errors import Refused
 from shared.records.register import Register
-from shared.records.standing import Person, Standing, Status
+from shared.records.standing import Standing, Status
 from sync import matching
 
 #: A screen shows no more rows than this; typing narrows them.
@@ -130,7 +130,8 @@ def rows_of(
 ) -> list[Standing]:
     """The children of a class, or whose names begin with what was typed; those who wait first, then by name.
 
-    ``search`` needs two letters to act; accents and case do not matter; it looks through every class.
+    ``search`` needs two letters to act; accents and case do not matter; it looks through every class, and a child
+    of several joined records is found by the name of each.
     ``by_name``: by name alone, as the office looks children up.
     """
     wanted = plain(search).split()
@@ -140,22 +141,34 @@ def rows_of(
         for standing in standings
         if (searching or class_name is None or standing.person.class_name == class_name)
         and (not added or standing.person.added)
-        and (not searching or _name_begins(standing.person, wanted))
+        and (not searching or any(_all_begin(name, wanted) for name in spellings(standing)))
     ]
     chosen.sort(key=_by_name if by_name else lambda each: (not waits(each, today), *_by_name(each)))
     return chosen[:limit]
 
 
-def letters_after(people: Iterable[Person], typed: str) -> list[str]:
+def letters_after(standings: Iterable[Standing], typed: str) -> list[str]:
     """The letters, capital, with which a name word of someone goes on after the last word typed."""
     begun = plain(typed).split(" ")[-1]
-    words = {word for person in people for word in name_words(person)}
+    words = {word for standing in standings for name in spellings(standing) for word in name}
     return sorted({word[len(begun)].upper() for word in words if word.startswith(begun) and word != begun})
 
 
-def name_words(person: Person) -> list[str]:
-    """The words of a name as they are searched for: plain small letters."""
-    return plain(f"{person.given} {person.family}").replace("-", " ").replace("'", " ").split()
+def spellings(standing: Standing) -> list[list[str]]:
+    """The child's name in words as they are searched for, in plain small letters; first as it is shown, then as the
+    other records of the same child have it."""
+    names = ((standing.person.given, standing.person.family), *standing.also)
+    return [_words(f"{given} {family}") for given, family in names]
+
+
+def found_as(standing: Standing, search: str) -> tuple[str, str] | None:
+    """The other (given, family) that a search found the child by; None where the name that is shown fits it."""
+    wanted = plain(search).split()
+    shown, *others = spellings(standing)
+    if sum(map(len, wanted)) < 2 or _all_begin(shown, wanted):
+        return None
+    fits = (name for name, words in zip(standing.also, others, strict=True) if _all_begin(words, wanted))
+    return next(fits, None)
 
 
 def pace(ends: Sequence[datetime], told: Tally, left: int, now: datetime) -> Progress:
@@ -193,6 +206,9 @@ def _by_name(standing: Standing) -> tuple[str, str]:
     return (plain(standing.person.family), plain(standing.person.given))
 
 
-def _name_begins(person: Person, wanted: Sequence[str]) -> bool:
-    words = name_words(person)
+def _words(name: str) -> list[str]:
+    return plain(name).replace("-", " ").replace("'", " ").split()
+
+
+def _all_begin(words: Sequence[str], wanted: Sequence[str]) -> bool:
     return all(any(word.startswith(part) for word in words) for part in wanted)

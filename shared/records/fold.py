@@ -71,7 +71,7 @@ _WITHDRAWS = {
 def fold_child(records: Sequence[str], entries: Iterable[Entry], protocol: Protocol) -> Standing:
     """Where the child known by ``records`` stands, from ``entries``, which may come in any order."""
     events = _sort_out(sorted(entries, key=lambda entry: (entry.stamp, entry.id)), set(records))
-    lead, person = _who(events)
+    lead, person, also = _who(events)
     screenings = _staged(_screenings(events, protocol), events)
     thresholds = _threshold_tests(events)
     examinations = _examinations(events)
@@ -96,6 +96,7 @@ def fold_child(records: Sequence[str], entries: Iterable[Entry], protocol: Proto
         disagreeing=verdict.disagreeing,
         ruled=verdict.ruled,
         papers=tuple(events.papers),
+        also=also,
     )
 
 
@@ -152,15 +153,16 @@ def _paper_number(issued: Entry, records: Collection[str]) -> str:
     return str(next((own[record] for record in records if record in own), issued.body.get("number", "")))
 
 
-def _who(events: _Events) -> tuple[str, Person]:
-    """The leading record (a listed one before an added one, then the oldest) and the child's person."""
+def _who(events: _Events) -> tuple[str, Person, tuple[tuple[str, str], ...]]:
+    """The leading record (a listed one before an added one, then the oldest), the child's person, and the names
+    that its other records have for it."""
     order = sorted(events.listings, key=lambda e: (e.kind is not Kind.CHILD_LISTED, e.stamp, e.id))
     people = [
         person_from(listing, (c for c in events.changes if c.body.get("child") == listing.id))
         for listing in order
     ]
     if not people:
-        return "", Person(given="", family="")
+        return "", Person(given="", family=""), ()
     lead, *others = people
     # A joined record may know what the roster did not.
     filled = {
@@ -168,7 +170,10 @@ def _who(events: _Events) -> tuple[str, Person]:
         for name in ("born", "student_number", "grade", "class_name", "language", "guardian", "address")
         if not (empty := getattr(lead, name))
     }
-    return order[0].id, Person(**{**{n: getattr(lead, n) for n in Person.__slots__}, **filled})
+    names = dict.fromkeys((other.given, other.family) for other in others)
+    names.pop((lead.given, lead.family), None)
+    person = Person(**{**{n: getattr(lead, n) for n in Person.__slots__}, **filled})
+    return order[0].id, person, tuple(names)
 
 
 def _screenings(events: _Events, protocol: Protocol) -> tuple[Screening, ...]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import NamedTuple
 
 from shared.hearing.examination import Examination, Reading
 
@@ -46,8 +47,7 @@ class Person:
     exemptions: tuple[str, ...] = ()  # on file by the roster: "under-care 2026-03-01", "declined" (no date)
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(NamedTuple):  # quicker made than a frozen dataclass, and every child has many
     """One tone answered and not withdrawn."""
 
     entry: str
@@ -160,3 +160,4 @@ class Standing:
     disagreeing: tuple[str, ...] = ()  # entry ids of independent results that disagree
     ruled: bool = False
     papers: tuple[str, ...] = field(default=())  # numbers of papers issued about the child
+    also: tuple[tuple[str, str], ...] = ()  # (given, family) as joined records spell the name otherwise

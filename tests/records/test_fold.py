@@ -440,3 +440,22 @@ def test_an_audiogram_that_breaks_the_rules_is_passed_over(book):
     child = book.lists()
     examined(book, child, 33)
     assert register_of(book).standing(child).examinations == ()
+
+
+def test_a_joined_child_is_known_by_the_names_of_all_its_records(book, device):
+    child = book.lists("Tobias", "Wetherell")
+    tablet = tablet_of(device, book, "a")
+    added = tablet.adds("Toby", "Whetherall")
+    register = register_of(book, tablet)
+    assert register.standing(child).also == () == register.standing(added).also
+    book.hears_of(tablet)
+    same = book.write(Kind.SAME_CHILD, records=[child, added])
+    register = register_of(book, tablet)
+    assert register.standing(added) is register.standing(child)
+    assert register.standing(child).person.family == "Wetherell"
+    assert register.standing(child).also == (("Toby", "Whetherall"),)
+    tablet.hears_of(book)
+    tablet.write(Kind.CHILD_CORRECTED, child=added, fields={"given": "Tobias", "family": "Wetherell"})
+    assert register_of(book, tablet).standing(child).also == ()  # spelled alike now
+    book.write(Kind.DECISION_WITHDRAWN, decision=same.id, child=child)
+    assert len(register_of(book, tablet).standings()) == 2

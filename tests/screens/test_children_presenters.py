@@ -88,3 +88,17 @@ def test_a_correction_is_shown_as_one_and_a_bad_value_stays_in_the_sheet(lead):
     assert lead.standing("Tobias").person.born == "2017-03-01"
     page.go_back()
     assert lead.went[-1] == ("children", {})
+
+
+def test_a_joined_child_is_found_under_its_other_name_which_is_then_said(lead):
+    added = {"given": "Toby", "family": "Whetherall", "class": "3B"}
+    (entry,) = lead.desk.ledger.write((Kind.CHILD_ADDED, added))
+    lead.desk.ledger.write((Kind.SAME_CHILD, {"records": [lead.child("Tobias"), entry.id]}))
+    children = lead.show(ChildrenPresenter)
+    children.type("whe")
+    assert [row["name"] for row in children.view().rows] == ["Wetherell, Tobias (Whetherall, Toby)"]
+    assert children.view().found == "Children: 1" and children.live() == ["T"]
+    children.type("wet")
+    assert [row["name"] for row in children.view().rows] == ["Wetherell, Tobias"]
+    children.type("zz")
+    assert children.view().empty == "Nobody in this book has a name that begins with “zz”."

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from fieldapp.screens.readiness.presenter import STEPS
+from tests.facts import PASSPHRASE
 
 pytestmark = pytest.mark.window
 
@@ -26,7 +27,7 @@ def stands_before_the_title(hand, title):
 @pytest.fixture
 def tablet(hand, visit):
     """Signed in on the tablet."""
-    hand.session.station = visit.open(str(visit.store), "seven quiet bells ring")
+    hand.session.station = visit.open(str(visit.store), PASSPHRASE)
     hand.session.station.sign_in("MK")
     hand.session.go("settings")
     hand.frames()
@@ -111,11 +112,10 @@ def test_the_readiness_steps_lead_anywhere_and_tick_only_what_is_done(tablet):
 
 def test_a_low_screen_keeps_the_open_step_in_sight_and_says_that_there_is_more_below(visit):
     from demo.window import Hand
-
     from fieldapp.widgets.box import more_below
 
     session = visit.session()
-    session.station = visit.open(str(visit.store), "seven quiet bells ring")
+    session.station = visit.open(str(visit.store), PASSPHRASE)
     session.station.sign_in("MK")
     hand = Hand(session, (800, 480))
     session.change(text_scale=1.3)
@@ -147,7 +147,7 @@ def test_a_row_of_the_yearly_counts_is_one_line_of_one_height(visit):
 
     for size, scale in (((1280, 800), 1.0), ((800, 480), 1.3)):
         session = visit.session(visit.book)
-        session.desk = visit.open(str(visit.book), "seven quiet bells ring")
+        session.desk = visit.open(str(visit.book), PASSPHRASE)
         hand = Hand(session, size)
         session.change(text_scale=scale)
         session.go("counts")

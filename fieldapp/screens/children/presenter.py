@@ -61,7 +61,7 @@ class ChildrenPresenter(Presenter):
     def live(self) -> list[str]:
         """The letters that still lead to a child."""
         found = self._searched(self._everybody()) if self.searching else self._everybody()
-        return letters_after((each.person for each in found), self.typed)
+        return letters_after(found, self.typed)
 
     def open(self, child: str) -> None:
         """The child's page."""
@@ -82,7 +82,7 @@ class ChildrenPresenter(Presenter):
         if not self.searching and self.class_name:
             count = sum(each.person.class_name == self.class_name for each in chosen)
         full = t("next_child.limit", count=MOST_ROWS) if count > MOST_ROWS else ""
-        none = t("next_child.no_match", typed=self.typed) if self.searching else t("children.nobody")
+        none = t("children.no_match", typed=self.typed) if self.searching else t("children.nobody")
         return ChildrenView(
             tiles=tuple(self._tiles()),
             rows=[self._row(each) for each in rows],
@@ -131,7 +131,7 @@ class ChildrenPresenter(Presenter):
         parts = (person.class_name, phrases.short_date(self.t, person.born))
         return {
             "child": standing.child,
-            "name": phrases.name_listed(person),
+            "name": phrases.name_found(standing, self.typed),
             "born": " · ".join(part for part in parts if part),
             "status": phrases.status_line(self.t, standing),
             "waiting": False,

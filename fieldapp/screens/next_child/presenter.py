@@ -105,7 +105,7 @@ class NextChildPresenter(Presenter):
         """The letters that still lead to a child, capital; those that can follow what was typed."""
         whole = len(self.typed.replace(" ", "")) >= 2
         rows = self.session.station.rows(None, self.typed if whole else "", limit=EVERYBODY)
-        return letters_after((row.person for row in rows), self.typed)
+        return letters_after(rows, self.typed)
 
     # -- choosing --------------------------------------------------------------------------------
 
@@ -285,7 +285,7 @@ class NextChildPresenter(Presenter):
         everyone = self.typed or self.session.class_name in (EVERYONE, ADDED, AGAIN_TILE)
         return {
             "child": standing.child,
-            "name": phrases.name_listed(person),
+            "name": phrases.name_found(standing, self.typed),
             "born": f"{person.class_name} · {born}" if everyone and person.class_name else born,
             "status": phrases.status_line(self.t, standing),
             "waiting": self.session.station.waits(standing),
