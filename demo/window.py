@@ -271,6 +271,14 @@ class Hand:
             Window.dispatch("on_textinput", letter)
         self.frames()
 
+    def unlock(self, passphrase: str, initials: str) -> None:
+        """Open the store on the first screen, or be told why it stays shut."""
+        self.type(passphrase)
+        self.touch(self.front.ids.initials.ids.entry)
+        self.type(initials)
+        self.touch("Open")
+        self.until(lambda: self.screen != "unlock" or not self.app.stage.current.presenter.busy)
+
     def close(self) -> None:
         """Take the app off the window."""
         Clock.unschedule(self.app.stage._idle)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from fieldapp.screens.book.presenter import BookPresenter
 from fieldapp.screens.closing.presenter import ClosingPresenter
 from shared.records.entries import Reason
-from tests.facts import PASSPHRASE, READY
 
 
 def test_closing_says_what_is_in_the_way_and_who_has_no_result(lead):
@@ -31,16 +30,12 @@ def test_closing_says_what_is_in_the_way_and_who_has_no_result(lead):
 
 
 def test_the_book_tells_screened_from_only_noted(lead):
-    station = lead.visit.open(str(lead.visit.store), PASSPHRASE)
-    station.sign_in("MK")
-    station.check_readiness(READY)
-    found = {s.person.given: s.child for s in station.standings()}
-    station.walk_script(found["Amara"], "++++++")
-    station.not_tested(found["Tobias"], Reason.ABSENT)
-    station.not_tested(found["Deniz"], Reason.DECLINED)
-    station.give_back(lead.visit.folder / "C.return")
-    station.close()
-    lead.desk.gather([lead.visit.folder / "C.return"])
+    with lead.visit.tablet() as station:
+        found = {s.person.given: s.child for s in station.standings()}
+        station.walk_script(found["Amara"], "++++++")
+        station.not_tested(found["Tobias"], Reason.ABSENT)
+        station.not_tested(found["Deniz"], Reason.DECLINED)
+    lead.gather()
     view = BookPresenter(lead.session).view()
     assert view.screened == "1 of 5 screened" and view.fraction == 0.2
     assert view.standing == "Where all 5 children stand"

@@ -2,38 +2,14 @@
 
 from __future__ import annotations
 
-import time
-
 import pytest
 
 from shared.records.entries import Kind, Reason
 from shared.records.standing import Status
+from tests.facts import DEAD_LEFT, PASSPHRASE, READY
+from tests.screens.conftest import Ticks
 
 pytestmark = pytest.mark.window
-
-PASSPHRASE = "seven quiet bells ring"
-EARS = ("right", "left")
-READY = {
-    "audiometer": "AM-04",
-    "earphones": "EP-04",
-    "calibrated": "2026-08-20",
-    "listening": {ear: [1000, 2000, 4000] for ear in EARS},
-    "own_thresholds": {ear: {"1000": 5, "2000": 5, "4000": 5} for ear in EARS},
-}
-DEAD_LEFT = "+++---/+++---"
-
-
-class Ticks:
-    """A stopwatch that the test moves."""
-
-    def __init__(self):
-        self.at = time.monotonic()
-
-    def __call__(self):
-        return self.at
-
-    def wait(self, seconds):
-        self.at += seconds
 
 
 @pytest.fixture
@@ -41,11 +17,7 @@ def hand(visit):
     from demo.window import Hand
 
     hand = Hand(visit.session(ticks=Ticks()))
-    hand.type(PASSPHRASE)
-    hand.touch(hand.front.ids.initials.ids.entry)
-    hand.type("MK")
-    hand.touch("Open")
-    hand.until(lambda: hand.screen == "today")
+    hand.unlock(PASSPHRASE, "MK")
     hand.session.station.check_readiness(READY)
     hand.session.class_name = "3B"
     hand.session.go("next_child")
@@ -245,11 +217,7 @@ def test_after_a_crash_in_the_list_its_class_is_open_again(hand):
     hand.app.stage._resting.clear()
     hand.app.stage.go("unlock")
     hand.frames()
-    hand.type(PASSPHRASE)
-    hand.touch(hand.front.ids.initials.ids.entry)
-    hand.type("MK")
-    hand.touch("Open")
-    hand.until(lambda: hand.screen != "unlock")
+    hand.unlock(PASSPHRASE, "MK")
     assert hand.screen == "next_child" and hand.sees("Castellanos Ruiz, Inés") and not hand.sees("Velloso")
 
 

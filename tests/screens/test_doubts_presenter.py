@@ -8,16 +8,13 @@ from fieldapp.screens.child.presenter import ChildPresenter
 from fieldapp.screens.doubts.presenter import DoubtsPresenter
 from shared.records.entries import Reason
 from shared.records.standing import Person
-from tests.facts import PASSPHRASE, READY
 
 
 def test_what_waits_for_a_decision_is_on_the_childs_page_and_opens_there(lead):
     lead.day(("Amara", "++++++"))
-    station = lead.visit.open(str(lead.visit.store), PASSPHRASE)
-    station.add_child(Person("Toby", "Wetherall", "2017-11-20", "", "3", "3B", added=True))
-    station.give_back(lead.visit.folder / "C.return")
-    station.close()
-    lead.desk.gather([lead.visit.folder / "C.return"])
+    with lead.visit.tablet() as station:
+        station.add_child(Person("Toby", "Wetherall", "2017-11-20", "", "3", "3B", added=True))
+    lead.gather()
     page = lead.show(ChildPresenter, child=lead.child("Tobias"))
     ((doubt, question),) = page.view().doubts
     assert question == "Is this one child or two?"
@@ -32,12 +29,10 @@ def test_what_waits_for_a_decision_is_on_the_childs_page_and_opens_there(lead):
 
 def test_what_the_evidence_joined_can_be_looked_at_and_taken_apart(lead):
     lead.day(("Amara", "++++++"))
-    station = lead.visit.open(str(lead.visit.store), PASSPHRASE)
-    tobias = next(s.person for s in station.standings() if s.person.given == "Tobias")
-    station.add_child(replace(tobias, student_number="", added=True))
-    station.give_back(lead.visit.folder / "C.return")
-    station.close()
-    lead.desk.gather([lead.visit.folder / "C.return"])
+    with lead.visit.tablet() as station:
+        tobias = next(s.person for s in station.standings() if s.person.given == "Tobias")
+        station.add_child(replace(tobias, student_number="", added=True))
+    lead.gather()
     page = lead.show(ChildPresenter, child=lead.child("Tobias"))
     ((join, question),) = page.view().doubts
     assert question == "Two records were taken for one child. Look again?"
@@ -57,16 +52,12 @@ def test_what_the_evidence_joined_can_be_looked_at_and_taken_apart(lead):
 
 
 def test_the_number_of_a_doubt_counts_those_decided(lead):
-    station = lead.visit.open(str(lead.visit.store), PASSPHRASE)
-    station.sign_in("MK")
-    station.check_readiness(READY)
-    for given, reason in (("Amara", Reason.UNDER_CARE), ("Tobias", Reason.DECLINED)):
-        child = next(s.child for s in station.standings() if s.person.given == given)
-        station.walk_script(child, "++++++")
-        station.not_tested(child, reason)
-    station.give_back(lead.visit.folder / "C.return")
-    station.close()
-    lead.desk.gather([lead.visit.folder / "C.return"])
+    with lead.visit.tablet() as station:
+        for given, reason in (("Amara", Reason.UNDER_CARE), ("Tobias", Reason.DECLINED)):
+            child = next(s.child for s in station.standings() if s.person.given == given)
+            station.walk_script(child, "++++++")
+            station.not_tested(child, reason)
+    lead.gather()
     doubts = lead.show(DoubtsPresenter)
     assert (doubts.view().title, doubts.view().about) == ("Doubt 1 of 2", "Only a person can decide this")
     doubts.decide("passed")

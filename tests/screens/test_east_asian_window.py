@@ -5,17 +5,9 @@ from __future__ import annotations
 import pytest
 
 from shared.records.standing import Person
+from tests.facts import PASSPHRASE, READY
 
 pytestmark = pytest.mark.window
-
-PASSPHRASE = "seven quiet bells ring"
-READY = {
-    "audiometer": "AM-04",
-    "earphones": "EP-04",
-    "calibrated": "2026-08-20",
-    "listening": {"right": [1000, 2000, 4000], "left": [1000, 2000, 4000]},
-    "own_thresholds": {ear: {"1000": 5, "2000": 5, "4000": 5} for ear in ("right", "left")},
-}
 
 
 def test_a_name_is_typed_and_shown_in_east_asian_letters(visit):
@@ -26,11 +18,7 @@ def test_a_name_is_typed_and_shown_in_east_asian_letters(visit):
     folder = visit.folder / "more"
     folder.mkdir()
     hand = Hand(type(visit)(folder, people).session())
-    hand.type(PASSPHRASE)
-    hand.touch(hand.front.ids.initials.ids.entry)
-    hand.type("MK")
-    hand.touch("Open")
-    hand.until(lambda: hand.screen == "today")
+    hand.unlock(PASSPHRASE, "MK")
     station = hand.session.station
     station.check_readiness(READY)
     hand.session.go("next_child")

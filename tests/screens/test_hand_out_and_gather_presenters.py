@@ -19,9 +19,7 @@ def test_a_gathered_return_is_known_again_and_not_chosen(lead):
     assert gather.sign(found) == "gathered ✓" and gather.chosen() == [found.path]
     gather.gather()
     assert gather.result.returns[0].new == 0 and gather.chosen() == []
-    station = lead.visit.open(str(lead.visit.store), PASSPHRASE)
-    station.give_back(lead.visit.folder / "C.return")
-    station.close()
+    lead.visit.day()
     assert gather.chosen() == [found.path]  # written anew: another file
     assert lead.desk.was_gathered(lead.visit.folder / "nothing.return") is False
 

@@ -6,22 +6,15 @@ import pytest
 
 from shared.records.standing import Status
 from shared.vault import CHEAP
+from tests.facts import FAIL, PASSPHRASE, READY
 
 pytestmark = pytest.mark.window
 
-PASSPHRASE = "seven quiet bells ring"
 ROSTER = """Student ID,Last Name,First Name,DOB,Grade,Homeroom
 S-1,Velloso,Amara,2018-03-14,3,3B
 S-2,Wetherell,Tobias,2017-11-02,3,3B
 S-3,Yilmazer,Deniz,2018-31-31,3,3B
 """
-READY = {
-    "audiometer": "AM-04",
-    "earphones": "EP-04",
-    "calibrated": "2026-08-20",
-    "listening": {"right": [1000, 2000, 4000], "left": [1000, 2000, 4000]},
-    "own_thresholds": {ear: {"1000": 5, "2000": 5, "4000": 5} for ear in ("right", "left")},
-}
 
 
 @pytest.fixture
@@ -30,25 +23,9 @@ def lead(visit):
     from demo.window import Hand
 
     hand = Hand(visit.session(visit.book, exchange=visit.folder))
-    hand.type(PASSPHRASE)
-    hand.touch(hand.front.ids.initials.ids.entry)
-    hand.type("LD")
-    hand.touch("Open")
-    hand.until(lambda: hand.screen == "book")
+    hand.unlock(PASSPHRASE, "LD")
     yield hand
     hand.close()
-
-
-def a_day_on_the_tablet(visit, *walks):
-    """Walks on tablet C, whose return is left for the lead: (given name, answers)."""
-    station = visit.open(str(visit.store), PASSPHRASE)
-    station.sign_in("MK")
-    station.check_readiness(READY)
-    for given, answers in walks:
-        child = next(s.child for s in station.standings() if s.person.given == given)
-        station.walk_script(child, answers)
-    station.give_back(visit.folder / "C.return")
-    station.close()
 
 
 def test_from_the_class_list_to_a_tablet_that_takes_its_handout(tmp_path, visit):
@@ -119,7 +96,7 @@ def test_from_the_class_list_to_a_tablet_that_takes_its_handout(tmp_path, visit)
 
 
 def test_gathering_adds_up_and_gathering_again_adds_nothing(lead, visit):
-    a_day_on_the_tablet(visit, ("Amara", "++++++"), ("Tobias", "++-+++/++-+++"))
+    visit.day(("Amara", "++++++"), ("Tobias", FAIL))
     lead.touch("Gather returns")
     lead.touch("Gather 1")
     lead.until(lambda: lead.sees("5 listed + 0 added – 0 joined = 5 children"))
@@ -133,13 +110,11 @@ def test_gathering_adds_up_and_gathering_again_adds_nothing(lead, visit):
 
 
 def test_a_doubt_shows_both_sides_alike_and_is_decided(lead, visit):
-    a_day_on_the_tablet(visit, ("Amara", "++++++"))
-    station = visit.open(str(visit.store), PASSPHRASE)
+    visit.day(("Amara", "++++++"))
     from shared.records.standing import Person
 
-    station.add_child(Person("Toby", "Wetherall", "2017-11-20", "", "3", "3B", added=True))
-    station.give_back(visit.folder / "C.return")
-    station.close()
+    with visit.tablet() as station:
+        station.add_child(Person("Toby", "Wetherall", "2017-11-20", "", "3", "3B", added=True))
     lead.touch("Gather returns")
     lead.touch("Gather 1")
     lead.until(lambda: not lead.front.presenter.busy)
@@ -159,12 +134,10 @@ def test_a_doubt_shows_both_sides_alike_and_is_decided(lead, visit):
 def test_a_result_and_care_elsewhere_are_both_shown_and_are_the_answers(lead, visit):
     from shared.records.entries import Reason
 
-    a_day_on_the_tablet(visit, ("Amara", "++++++"))
-    station = visit.open(str(visit.store), PASSPHRASE)
-    child = next(s.child for s in station.standings() if s.person.given == "Amara")
-    station.not_tested(child, Reason.UNDER_CARE, "hearing aid, left")
-    station.give_back(visit.folder / "C.return")
-    station.close()
+    visit.day(("Amara", "++++++"))
+    with visit.tablet() as station:
+        child = next(s.child for s in station.standings() if s.person.given == "Amara")
+        station.not_tested(child, Reason.UNDER_CARE, "hearing aid, left")
     lead.touch("Gather returns")
     lead.touch("Gather 1")
     lead.until(lambda: not lead.front.presenter.busy)
@@ -184,7 +157,7 @@ def test_a_result_and_care_elsewhere_are_both_shown_and_are_the_answers(lead, vi
 
 
 def test_a_list_is_printed_and_a_case_followed_up(lead, visit):
-    a_day_on_the_tablet(visit, ("Tobias", "++-+++/++-+++"))
+    visit.day(("Tobias", FAIL))
     lead.touch("Gather returns")
     lead.touch("Gather 1")
     lead.until(lambda: not lead.front.presenter.busy)
@@ -206,11 +179,7 @@ def test_a_tablet_is_wiped_only_with_the_leads_code(visit):
     from demo.window import Hand
 
     hand = Hand(visit.session(exchange=visit.folder))
-    hand.type(PASSPHRASE)
-    hand.touch(hand.front.ids.initials.ids.entry)
-    hand.type("MK")
-    hand.touch("Open")
-    hand.until(lambda: hand.screen == "today")
+    hand.unlock(PASSPHRASE, "MK")
     hand.touch("Give back")
     hand.touch("Write the return")
     hand.until(lambda: hand.sees("The return is written"))
@@ -242,7 +211,7 @@ def test_a_threshold_test_grows_its_audiogram_and_is_kept(visit):
     station.sign_in("MK")
     station.check_readiness(READY)
     child = next(s.child for s in station.standings() if s.person.given == "Tobias")
-    station.walk_script(child, "++-+++/++-+++")
+    station.walk_script(child, FAIL)
     assert station.standing(child).status is Status.RESCREEN
     station.close()
     at = [0.0]
@@ -252,11 +221,7 @@ def test_a_threshold_test_grows_its_audiogram_and_is_kept(visit):
         return at[0]
 
     hand = Hand(visit.session(ticks=ticks))
-    hand.type(PASSPHRASE)
-    hand.touch(hand.front.ids.initials.ids.entry)
-    hand.type("MK")
-    hand.touch("Open")
-    hand.until(lambda: hand.screen == "today")
+    hand.unlock(PASSPHRASE, "MK")
     hand.touch("3B")
     row = next(w for w in hand.widgets() if w.text == "Wetherell, Tobias")
     while not hasattr(row, "waiting"):

@@ -5,6 +5,8 @@ from __future__ import annotations
 
 import pytest
 
+from tests.facts import PASSPHRASE
+
 pytestmark = pytest.mark.window
 
 
@@ -16,18 +18,14 @@ def test_a_tablet_sends_and_the_leads_screen_shows_it(visit_today):
     lead = visit.session(visit.book)
     lead.listener = _local_listener
     hand = Hand(lead)
-    hand.type("seven quiet bells ring")
-    hand.touch(hand.front.ids.initials.ids.entry)
-    hand.type("LD")
-    hand.touch("Open")
-    hand.until(lambda: hand.screen == "book")
+    hand.unlock(PASSPHRASE, "LD")
     hand.touch("Gather returns")
     hand.touch("Over the network")
     assert hand.screen == "listen"
     address = str(hand.front.presenter._listener.addresses[0])
     assert hand.sees(address) and hand.front.presenter.qr()
 
-    station = visit.open(str(visit.store), "seven quiet bells ring")
+    station = visit.open(str(visit.store), PASSPHRASE)
     station.sign_in("MK")
     tablet = visit.session()
     tablet.station = station

@@ -5,18 +5,9 @@ from __future__ import annotations
 import pytest
 
 from shared.records.standing import Status
+from tests.facts import FAIL, PASSPHRASE
 
 pytestmark = pytest.mark.window
-
-PASSPHRASE = "seven quiet bells ring"
-FAIL = "++-+++/++-+++"
-READY = {
-    "audiometer": "AM-04",
-    "earphones": "EP-04",
-    "calibrated": "2026-08-20",
-    "listening": {"right": [1000, 2000, 4000], "left": [1000, 2000, 4000]},
-    "own_thresholds": {ear: {"1000": 5, "2000": 5, "4000": 5} for ear in ("right", "left")},
-}
 
 
 @pytest.fixture(params=[(1280, 800), (800, 480)], ids=["tablet", "small"])
@@ -24,16 +15,9 @@ def office(visit, request):
     """A hand on the visit book after a short day: Amara passed, Tobias is to be screened again."""
     from demo.window import Hand
 
-    station = visit.open(str(visit.store), PASSPHRASE)
-    station.sign_in("MK")
-    station.check_readiness(READY)
-    for given, answers in (("Amara", "++++++"), ("Tobias", FAIL)):
-        child = next(s.child for s in station.standings() if s.person.given == given)
-        station.walk_script(child, answers)
-    station.give_back(visit.folder / "C.return")
-    station.close()
+    visit.day(("Amara", "++++++"), ("Tobias", FAIL))
     desk = visit.open(str(visit.book), PASSPHRASE)
-    desk.gather([visit.folder / "C.return"])
+    desk.gather([visit.returned])
     desk.close()
     hand = Hand(visit.session(visit.book, exchange=visit.folder), request.param)
     hand.front.presenter.open(PASSPHRASE, "LD")

@@ -10,10 +10,9 @@ import pytest
 
 from shared.records.entries import Kind
 from shared.records.standing import Person
+from tests.facts import PASSPHRASE
 
 pytestmark = pytest.mark.window
-
-PASSPHRASE = "seven quiet bells ring"
 
 
 @pytest.fixture
@@ -42,11 +41,7 @@ def office(visit, folder):
     ]
     visit = type(visit)(folder, people)
     hand = Hand(visit.session(visit.book, exchange=visit.folder))
-    hand.type(PASSPHRASE)
-    hand.touch(hand.front.ids.initials.ids.entry)
-    hand.type("LD")
-    hand.touch("Open")
-    hand.until(lambda: hand.screen == "book")
+    hand.unlock(PASSPHRASE, "LD")
     hand.touch("Lists and letters")
     yield hand
     hand.close()

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from shared.vault import CHEAP
+from tests.facts import PASSPHRASE
 
 pytestmark = pytest.mark.window
 
-PASSPHRASE = "seven quiet bells ring"
 ROSTER = "Student ID,Last Name,First Name,DOB,Grade,Homeroom\nS-1,Velloso,Amara,2018-03-14,3,3B\n"
 
 
@@ -122,11 +122,7 @@ def test_a_copy_from_the_choice_of_the_protocol_to_the_tone_walk(lead, tmp_path,
     ).close()
 
     hand = Hand(visit.session(tmp_path / "a.store", exchange=tmp_path))
-    hand.type(PASSPHRASE)
-    hand.touch(hand.front.ids.initials.ids.entry)
-    hand.type("MK")
-    hand.touch("Open")
-    hand.until(lambda: hand.screen == "today")
+    hand.unlock(PASSPHRASE, "MK")
     assert hand.sees("Tern Hollow district (local copy of: AAA Childhood Hearing Screening Guidelines, 2011)")
     hand.session.station.check_readiness(
         {

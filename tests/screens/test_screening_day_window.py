@@ -3,30 +3,19 @@
 from __future__ import annotations
 
 import os
-import time
 from pathlib import Path
 
 import pytest
 
 from shared.records.standing import Status
+from tests.facts import PASSPHRASE, READY
+from tests.screens.conftest import Ticks
 
 pytestmark = pytest.mark.window
 
-READY = {
-    "audiometer": "AM-04",
-    "earphones": "EP-04",
-    "calibrated": "2026-08-20",
-    "listening": {"right": [1000, 2000, 4000], "left": [1000, 2000, 4000]},
-    "own_thresholds": {ear: {"1000": 5, "2000": 5, "4000": 5} for ear in ("right", "left")},
-}
 
-
-def unlock(hand, passphrase="seven quiet bells ring"):
-    hand.type(passphrase)
-    hand.touch(hand.front.ids.initials.ids.entry)
-    hand.type("MK")
-    hand.touch("Open")
-    hand.until(lambda: not hand.app.stage.current.presenter.busy if hand.screen == "unlock" else True)
+def unlock(hand, passphrase=PASSPHRASE):
+    hand.unlock(passphrase, "MK")
 
 
 def make_ready(hand):
@@ -64,19 +53,6 @@ def walk_the_readiness_check(hand):
 def answer(hand, text, wait=0.32):
     hand.session.ticks.wait(wait)
     hand.touch(text)
-
-
-class Ticks:
-    """A stopwatch that the test moves, so that taps are never too close."""
-
-    def __init__(self):
-        self.at = time.monotonic()
-
-    def __call__(self):
-        return self.at
-
-    def wait(self, seconds):
-        self.at += seconds
 
 
 @pytest.fixture
@@ -204,7 +180,7 @@ def test_keys_and_pedal_answer_too(hand):
 
 
 def test_a_child_by_keys_alone(hand):
-    hand.type("seven quiet bells ring")
+    hand.type(PASSPHRASE)
     hand.key("tab")
     hand.type("MK")
     hand.key("tab")
