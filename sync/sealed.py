@@ -28,6 +28,7 @@ VERSION = 1
 MAX_HEADER = 64 * 1024
 MAX_FILE = 512 * 1024 * 1024
 MAX_BODY = 1024 * 1024 * 1024
+_UNPACKED_AT_ONCE = 16 * 1024  # bytes of the packed body
 _DEEPEST = 32  # lists and objects inside one another in one line
 _PRELUDE = struct.Struct(">8sBBIQ")
 _SIGNATURE_LENGTH = 64
@@ -72,25 +73,42 @@ class SealedFile:
             packed = _SUITE.decrypt(self._sealed, receiver, info=self._bound)
         except (InvalidTag, ValueError):
             raise _altered(self.kind) from None
-        unpack = zlib.decompressobj()
-        try:
-            body = unpack.decompress(packed, largest)
-        except zlib.error:
-            raise _altered(self.kind) from None
-        if not unpack.eof or unpack.unused_data:
-            raise _altered(self.kind)
-        return self._objects(body.split(b"\n"))
+        return self._objects(packed, largest)
 
-    def _objects(self, lines: Iterable[bytes]) -> Iterator[dict[str, Any]]:
+    def _objects(self, packed: bytes, largest: int) -> Iterator[dict[str, Any]]:
         """One by one, so that what a reader does not keep of a line is gone before the next is read."""
-        for line in lines:
-            try:
-                value = _read(line)
-            except (ValueError, RecursionError):
-                raise _altered(self.kind) from None
-            if not isinstance(value, dict):
-                raise _altered(self.kind)
-            yield value
+        try:
+            for block in _blocks(packed, largest):
+                for line in block.decode().split("\n"):
+                    value = _read(line)
+                    if not isinstance(value, dict):
+                        raise ValueError
+                    yield value
+        except (ValueError, RecursionError, zlib.error):
+            raise _altered(self.kind) from None
+
+
+def _blocks(packed: bytes, largest: int) -> Iterator[bytes]:
+    """The body, unpacked a little at a time: whole lines, without the line break after the last of them.
+
+    Raises ``ValueError`` or ``zlib.error`` where it does not unpack to at most ``largest`` bytes.
+    """
+    unpack = zlib.decompressobj()
+    left = largest
+    begun: list[bytes] = []  # a line whose end has not come yet
+    for start in range(0, len(packed), _UNPACKED_AT_ONCE):
+        piece = unpack.decompress(packed[start : start + _UNPACKED_AT_ONCE], left + 1)
+        left -= len(piece)
+        if left < 0 or unpack.unused_data:
+            raise ValueError
+        lines, line_break, rest = piece.rpartition(b"\n")
+        if line_break:
+            yield b"".join((*begun, lines))
+            begun.clear()
+        begun.append(rest)
+    if not unpack.eof:
+        raise ValueError
+    yield b"".join(begun)
 
 
 def seal(
@@ -176,14 +194,13 @@ def _no_constant(name: str) -> float:
 _DECODER = json.JSONDecoder(parse_float=_finite, parse_constant=_no_constant)
 
 
-def _read(line: bytes) -> Any:
+def _read(line: str) -> Any:
     """One line; raises ``ValueError`` for what could be read here but not written, stored or compared later:
     NaN and infinities, halves of surrogate pairs, nesting without end."""
-    text = line.decode()
-    value = _DECODER.decode(text)
-    if "\\u" in text:
+    value = _DECODER.decode(line)
+    if "\\u" in line:
         _json(value)
-    if text.count("[") + text.count("{") > _DEEPEST:
+    if line.count("[") + line.count("{") > _DEEPEST:
         _check_depth(value)
     return value
 

@@ -175,7 +175,7 @@ def fold_a_body(data: bytes) -> None:
     register = Register()
     register.add(_PREPARED)
     try:
-        read = read_entries([sealed._read(line) for line in data.split(b"\n")])
+        read = read_entries([sealed._read(line) for line in data.decode().split("\n")])
     except (ValueError, RecursionError):  # what ``unseal`` says in words
         return
     register.add(each for each in read if each.kind is not Kind.VISIT_PREPARED)
