@@ -10,7 +10,6 @@ that other work on the machine does not count.
 from __future__ import annotations
 
 import argparse
-import importlib.util
 import statistics
 import sys
 import tempfile
@@ -29,17 +28,7 @@ sys.path.insert(0, str(ROOT))
 
 from fieldapp.papers import PAPERS, typeface  # noqa: E402
 from shared.records.standing import Standing, Status  # noqa: E402
-
-
-def invented_school() -> Any:
-    """The papers' tests' builder of children."""
-    spec = importlib.util.spec_from_file_location("school", ROOT / "tests" / "papers" / "conftest.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
-
+from tests.papers import conftest as school  # noqa: E402
 
 Drawn = list[list[tuple[float, float, str, str, float]]]
 
@@ -112,7 +101,6 @@ def main() -> None:
     asked.add_argument("--children", type=int, default=5000)
     asked.add_argument("--rounds", type=int, default=5)
     options = asked.parse_args()
-    school = invented_school()
     context = school.context()
 
     def listed(count: int) -> list[Standing]:

@@ -10,7 +10,9 @@ import sys
 
 import pytest
 
-PASSPHRASE = "seven quiet bells ring"
+from tests.cli.running import run_command
+from tests.facts import READY
+
 ROSTER = """\
 Student ID;Last Name;First Name;DOB;Grade;Homeroom
 S-1;Alder;Ada;3/14/2018;3;3B
@@ -18,17 +20,7 @@ S-2;Birch;Ben;11/2/2018;3;3B
 S-3;Cedar;Cy;1/30/2017;04;4A
 S-4;;Nameless;1/30/2017;04;4A
 """
-READY = {
-    "do": "ready",
-    "audiometer": "AM-04",
-    "earphones": "EP-04",
-    "calibrated": "2026-08-20",
-    "listening": {"right": [1000, 2000, 4000], "left": [1000, 2000, 4000]},
-    "own_thresholds": {
-        "right": {"1000": 5, "2000": 5, "4000": 0},
-        "left": {"1000": 10, "2000": 5, "4000": 5},
-    },
-}
+READY_LINE = {"do": "ready", **READY}
 
 
 class Folder:
@@ -37,23 +29,12 @@ class Folder:
     def __init__(self, path) -> None:
         self.path = path
 
-    def __call__(self, *words, passphrase=PASSPHRASE, status=0):
-        environment = {**os.environ, "QUIETBELL_PASSPHRASE": passphrase, "PYTHONPATH": os.getcwd()}
-        done = subprocess.run(
-            [sys.executable, "-m", "fieldapp", *map(str, words)],
-            cwd=self.path,
-            env=environment,
-            capture_output=True,
-            text=True,
-            stdin=subprocess.DEVNULL,
-        )
-        assert "Traceback" not in done.stderr
-        assert done.returncode == status, done.stdout + done.stderr
-        return done.stdout if status == 0 else done.stderr
+    def __call__(self, *words, **more):
+        return run_command(self.path, *words, **more)
 
     def script(self, name, *lines):
         first = {"at": "2026-10-14T08:30:00-05:00", "do": "sign-in", "screener": "MK"}
-        text = "\n".join(json.dumps(line) for line in (first, READY, *lines))
+        text = "\n".join(json.dumps(line) for line in (first, READY_LINE, *lines))
         (self.path / name).write_text(text)
         return name
 

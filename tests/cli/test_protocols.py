@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import json
-import os
-import subprocess
-import sys
 
 import pytest
+
+from tests.cli.running import run_command
 
 ROSTER = "Student ID,Last Name,First Name,DOB,Grade\nS-1,Alder,Ada,2018-03-14,3\n"
 
@@ -15,23 +14,7 @@ ROSTER = "Student ID,Last Name,First Name,DOB,Grade\nS-1,Alder,Ada,2018-03-14,3\
 @pytest.fixture
 def run(tmp_path):
     def command(*words, status=0):
-        environment = {
-            **os.environ,
-            "QUIETBELL_PASSPHRASE": "seven quiet bells ring",
-            "PYTHONPATH": os.getcwd(),
-            "XDG_DATA_HOME": str(tmp_path / "data"),
-        }
-        done = subprocess.run(
-            [sys.executable, "-m", "fieldapp", *map(str, words)],
-            cwd=tmp_path,
-            env=environment,
-            capture_output=True,
-            text=True,
-            stdin=subprocess.DEVNULL,
-        )
-        assert "Traceback" not in done.stderr
-        assert done.returncode == status, done.stdout + done.stderr
-        return done.stdout if status == 0 else done.stderr
+        return run_command(tmp_path, *words, status=status, XDG_DATA_HOME=str(tmp_path / "data"))
 
     return command
 

@@ -11,6 +11,7 @@ import pytest
 
 import assets
 from shared.hearing.protocol import MARKS, CopyOf, Protocol, ProtocolError, plain_grade
+from tests.hearing.conftest import PRESETS
 
 PresetData = Callable[[str], dict[str, Any]]
 Preset = Callable[[str], Protocol]
@@ -21,19 +22,7 @@ UNMARKED = {"name", "title", "source", "checked", "verified", "marks", "cautions
 
 def test_the_shipped_presets_are_the_eleven() -> None:
     names = {path.stem for path in assets.path("protocols").glob("*.toml")}
-    assert names == {
-        "aaa-2011",
-        "asha-1997",
-        "who-2021",
-        "california-2951",
-        "texas-37-24",
-        "illinois-675",
-        "washington-246-760",
-        "minnesota",
-        "arizona-r9-13",
-        "connecticut-10-214",
-        "pennsylvania-23-5",
-    }
+    assert names == set(PRESETS) and len(names) == 11
 
 
 def test_a_preset_says_where_it_is_from_and_how_far_to_trust_it(each_preset: Protocol) -> None:

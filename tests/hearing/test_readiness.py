@@ -29,26 +29,15 @@ from shared.hearing.readiness import (
 from shared.hearing.readiness_repeat import FACTS_OF, asked_steps, without
 from shared.hearing.readiness_validity import StationFor, why_expired
 from shared.hearing.station_watch import Suspect
+from tests.facts import READY
 
 Preset = Callable[[str], Protocol]
 TODAY = date(2026, 9, 14)
 
-# The script line of the command, as the screener's facts.
-LINE: dict[str, Any] = {
-    "audiometer": "AM-04",
-    "earphones": "EP-04",
-    "calibrated": "2026-08-20",
-    "listening": {"right": [1000, 2000, 4000], "left": [1000, 2000, 4000]},
-    "own_thresholds": {
-        "right": {"1000": 5, "2000": 5, "4000": 0},
-        "left": {"1000": 10, "2000": 5, "4000": 5},
-    },
-}
-
 
 def checked(protocol: Protocol, today: date = TODAY, **facts: Any) -> ReadinessResult:
     pairs = facts.pop("pairs", ())
-    return check(ReadinessFacts.from_dict(LINE | facts), protocol, today, pairs=pairs)
+    return check(ReadinessFacts.from_dict(READY | facts), protocol, today, pairs=pairs)
 
 
 def step_of(result: ReadinessResult, key: str) -> StepState:
@@ -104,8 +93,8 @@ def test_the_next_step_follows_what_is_done(preset: Preset) -> None:
     for fields, following in (
         ({"audiometer": "AM-04", "earphones": "EP-04"}, "calibration"),
         ({"calibrated": "2026-08-20"}, "listening"),
-        ({"listening": LINE["listening"]}, "level"),
-        ({"own_thresholds": LINE["own_thresholds"]}, ""),
+        ({"listening": READY["listening"]}, "level"),
+        ({"own_thresholds": READY["own_thresholds"]}, ""),
     ):
         done |= fields
         assert check(ReadinessFacts.from_dict(done), preset("aaa-2011"), TODAY).next_step == following
@@ -255,7 +244,7 @@ def test_a_dropped_500_hz_is_told(preset: Preset) -> None:
 
 def test_facts_come_back_equal(preset: Preset) -> None:
     facts = ReadinessFacts.from_dict(
-        LINE
+        READY
         | {
             "inspection": {"cords": True},
             "tone_normally_off": False,
@@ -268,9 +257,9 @@ def test_facts_come_back_equal(preset: Preset) -> None:
         }
     )
     assert ReadinessFacts.from_dict(facts.to_dict()) == facts
-    plain = ReadinessFacts.from_dict(LINE)
+    plain = ReadinessFacts.from_dict(READY)
     assert ReadinessFacts.from_dict(plain.to_dict()) == plain
-    assert plain.to_dict() == LINE
+    assert plain.to_dict() == READY
 
 
 @pytest.mark.parametrize(
@@ -291,7 +280,7 @@ def test_facts_come_back_equal(preset: Preset) -> None:
 )
 def test_facts_that_do_not_read_are_refused_with_the_field(facts: dict[str, Any], field: str) -> None:
     with pytest.raises(FieldRefused) as refused:
-        ReadinessFacts.from_dict(LINE | facts)
+        ReadinessFacts.from_dict(READY | facts)
     assert refused.value.field == field
 
 
@@ -337,9 +326,9 @@ def test_a_tone_called_clean_and_not_clean_is_not_clean(preset: Preset) -> None:
 
 
 def test_facts_with_and_without_the_third_state_are_read_back_equal() -> None:
-    plain = ReadinessFacts.from_dict(LINE)
+    plain = ReadinessFacts.from_dict(READY)
     assert "not_clean" not in plain.to_dict()  # as in every entry written before it was asked for
-    for each in (plain, ReadinessFacts.from_dict(LINE | {"not_clean": {"left": [2000, 4000]}})):
+    for each in (plain, ReadinessFacts.from_dict(READY | {"not_clean": {"left": [2000, 4000]}})):
         assert ReadinessFacts.from_dict(each.to_dict()) == each
 
 
@@ -355,7 +344,7 @@ def test_facts_with_and_without_the_third_state_are_read_back_equal() -> None:
 def test_the_short_way_leaves_out_what_is_asked_for_and_keeps_the_rest(
     preset: Preset, suspect: Suspect, steps: tuple[str, ...]
 ) -> None:
-    passed = ReadinessFacts.from_dict(LINE)
+    passed = ReadinessFacts.from_dict(READY)
     assert asked_steps(suspect) == steps
     rest = without(passed, steps)
     again = check(rest, preset("aaa-2011"), TODAY)

@@ -22,6 +22,7 @@ from shared.records.standing import (
     Threshold,
     ThresholdTest,
 )
+from tests.facts import READY
 
 _GIVEN = "Ada Bruno Célia Dario Elif Farid Greta Hugo Ines Jonas Kaia Lior Mira Noam Odile Pavel"
 _FAMILY = "Abara Brandt Castillo Đặng Eriksen Fofana Gruber Hämäläinen Ibáñez Joshi Kowal Łuczak Mbeki"
@@ -176,18 +177,6 @@ def children(count: int = 120) -> list[Standing]:
     # U+20BB7, of Unicode's extension B: no bundled font has it
     made.append(child(count + 7, Status.RESCREEN, given="Ai", family="𠮷野", grade="3", class_name="3A"))
     return made
-
-
-READY = {
-    "audiometer": "AM-04",
-    "earphones": "EP-04",
-    "calibrated": "2026-08-20",
-    "listening": {"right": [1000, 2000, 4000], "left": [1000, 2000, 4000]},
-    "own_thresholds": {
-        "right": {"1000": 5, "2000": 5, "4000": 0},
-        "left": {"1000": 10, "2000": 5, "4000": 5},
-    },
-}
 
 
 # Fixed here, so that the golden papers do not change with a preset's wording.

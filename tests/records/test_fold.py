@@ -7,9 +7,7 @@ supersedes and an unplanned one does not is this project's own invariant 4.
 
 from __future__ import annotations
 
-import importlib.util
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -18,16 +16,10 @@ from hypothesis import strategies as st
 from shared.records.entries import Kind
 from shared.records.register import Register
 from shared.records.standing import Status
-
-_SPEC = importlib.util.spec_from_file_location(
-    "reference_merge", Path(__file__).with_name("reference_merge.py")
-)
-assert _SPEC is not None and _SPEC.loader is not None
-reference_merge = importlib.util.module_from_spec(_SPEC)
-_SPEC.loader.exec_module(reference_merge)
+from tests.facts import FAIL
+from tests.records import reference_merge
 
 REPLY = {"examined": "2026-11-30", "right": {"air": {"1000": 30}}}
-FAIL = "++-+++/++-+++"
 PASS = "++++++"
 
 

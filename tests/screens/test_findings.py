@@ -14,8 +14,7 @@ from fieldapp.screens.findings.presenter import ABOUT, SHOWN, TYPING, FindingsPr
 from fieldapp.widgets.pads_signs import ERASE
 from shared.hearing.examination import FREQUENCIES, Examination, Reading, ordered
 from shared.records.entries import Kind
-
-PASSPHRASE = "seven quiet bells ring"
+from tests.facts import PASSPHRASE
 
 
 def typed(signs: str) -> Cell:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
 import re
 from pathlib import Path
 from string import Formatter
@@ -12,6 +11,7 @@ import pytest
 from fieldapp.screens.translation import LANGUAGES, Translator, words_of
 from fieldapp.sentences import sentences_of
 from shared.records.standing import Status
+from tests.screens.sentences_said import said_by_the_code, sentences_in
 
 ROOT = Path(__file__).parents[2] / "fieldapp"
 FONTS = Path(__file__).parents[2] / "assets" / "fonts"
@@ -77,17 +77,6 @@ def test_a_sentence_with_numbers_is_translated_around_them():
 # -- sentences of errors and rules -----------------------------------------------------------------
 
 
-@pytest.fixture(scope="module")
-def said():
-    """The reader of the code, loaded by path: tests have no packages."""
-    spec = importlib.util.spec_from_file_location(
-        "tests_sentences_said", Path(__file__).with_name("sentences_said.py")
-    )
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
-
-
 def unnumbered(text):
     return re.sub(r"{\d}", "{}", text)
 
@@ -104,22 +93,22 @@ def is_known(text, known):
 
 
 @pytest.mark.parametrize("language", [language for language in LANGUAGES if language != "en"])
-def test_every_sentence_that_an_error_or_a_rule_can_say_is_translated(said, language):
+def test_every_sentence_that_an_error_or_a_rule_can_say_is_translated(language):
     known = {unnumbered(text) for text in sentences_of(language)}
-    found = said.said_by_the_code()
+    found = said_by_the_code()
     assert len(found) > 400
     missing = {place: text for text, place in found.items() if not is_known(text, known)}
     assert missing == {}
 
 
-def test_the_reader_finds_sentences_and_passes_over_the_rest(said):
+def test_the_reader_finds_sentences_and_passes_over_the_rest():
     source = '''
 """A module says what it is."""
 def refuse(name):
     """A function too."""
     raise Refused(f"Tablet {name} is lost.", kept="Nothing was changed.", todo="no sentence", path="A.return")
 '''
-    assert [text for _line, text in said.sentences_in(source)] == [
+    assert [text for _line, text in sentences_in(source)] == [
         "Tablet {1} is lost.",
         "Nothing was changed.",
     ]

@@ -12,19 +12,8 @@ from fieldapp.services.presets import load_protocol
 from fieldapp.services.station import Station
 from shared.records.standing import Person
 from shared.vault import CHEAP
+from tests.facts import PASSPHRASE, READY
 
-PASSPHRASE = "seven quiet bells ring"
-
-READY = {
-    "audiometer": "AM-04",
-    "earphones": "EP-04",
-    "calibrated": "2026-08-20",
-    "listening": {"right": [1000, 2000, 4000], "left": [1000, 2000, 4000]},
-    "own_thresholds": {
-        "right": {"1000": 5, "2000": 5, "4000": 0},
-        "left": {"1000": 10, "2000": 5, "4000": 5},
-    },
-}
 PEOPLE = [
     Person("Ada", "Alder", "2018-03-14", "S-1", "3", "3B"),
     Person("Ben", "Birch", "2018-11-02", "S-2", "3", "3B"),

@@ -12,9 +12,7 @@ from shared.errors import Damaged, ForeignFile, NewerVersion, Refused
 from shared.records.entries import Kind, Reason
 from shared.records.standing import Person, Status
 from sync.doubts import DoubtKind
-
-FAIL = "++-+++/++-+++"
-PASSPHRASE = "seven quiet bells ring"
+from tests.facts import FAIL, PASSPHRASE
 
 
 @pytest.fixture

@@ -10,9 +10,7 @@ from hypothesis import strategies as st
 
 from fieldapp.services.desk import Desk
 from shared.records.standing import Person
-
-PASSPHRASE = "seven quiet bells ring"
-FAIL = "++-+++/++-+++"
+from tests.facts import FAIL, PASSPHRASE
 
 
 def shown(desk):

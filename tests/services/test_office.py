@@ -11,8 +11,7 @@ from fieldapp.roster import RosterRow
 from shared.errors import Refused
 from shared.hearing.examination import Examination
 from shared.records.standing import Person, Status
-
-FAIL = "++-+++/++-+++"
+from tests.facts import FAIL
 
 
 def rows(*people):

@@ -14,8 +14,7 @@ from fieldapp.services.station import Station
 from shared.errors import ForeignFile, Refused, WrongPassphrase
 from shared.records.entries import Kind, Reason
 from shared.records.standing import Person, Status
-
-PASSPHRASE = "seven quiet bells ring"
+from tests.facts import PASSPHRASE
 
 
 def test_no_child_is_offered_before_the_readiness_check(visit):

@@ -16,19 +16,7 @@ from fieldapp.services.station import Station
 from shared.errors import Refused
 from shared.records.entries import Kind
 from shared.records.standing import Person, Status
-
-PASSPHRASE = "seven quiet bells ring"
-READY = {
-    "audiometer": "AM-04",
-    "earphones": "EP-04",
-    "calibrated": "2026-08-20",
-    "listening": {"right": [1000, 2000, 4000], "left": [1000, 2000, 4000]},
-    "own_thresholds": {
-        "right": {"1000": 5, "2000": 5, "4000": 0},
-        "left": {"1000": 10, "2000": 5, "4000": 5},
-    },
-}
-DEAD_LEFT = "+++---/+++---"
+from tests.facts import DEAD_LEFT, PASSPHRASE, READY
 
 
 @pytest.fixture

@@ -21,8 +21,8 @@ from fieldapp.services.station import Station
 from shared.records.entries import Kind
 from shared.records.standing import Person
 from shared.vault import CHEAP
+from tests.facts import PASSPHRASE
 
-PASSPHRASE = "seven quiet bells ring"
 HOUSE = Path(__file__).resolve().parents[3]
 _SYLLABLES = ("zor", "vek", "quil", "brax", "tumf", "jolp", "grint", "wex", "phlo", "yarg")
 

@@ -9,9 +9,7 @@ from fieldapp.services.desk import Desk
 from shared.hearing.examination import Examination
 from shared.records.entries import Kind, Reason
 from shared.records.standing import Person, Status
-
-FAIL = "++-+++/++-+++"
-PASSPHRASE = "seven quiet bells ring"
+from tests.facts import FAIL, PASSPHRASE
 
 
 def known(ledger) -> list[bytes]:
