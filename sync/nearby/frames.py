@@ -26,6 +26,7 @@ class Kind(IntEnum):
     REFUSAL = 7
 
 
+_KINDS = {kind.value: kind for kind in Kind}
 MOST_BATCH = 2 * 1024 * 1024
 MOST_ACCOUNT = 1024 * 1024
 LIMITS = {
@@ -50,37 +51,54 @@ class FrameReader:
     """Takes bytes as they come and gives whole frames, one at a time."""
 
     def __init__(self) -> None:
-        self._buffer = bytearray()
-        self._wanted = 1  # so many bytes must be there before looking again is of any use
+        self._waiting = bytearray()  # of a head that is not whole, or behind the frame that is coming in
+        self._kind: Kind | None = None  # of the frame that is coming in, once its head is known
+        self._frame = bytearray()
+        self._filled = 0
 
     @property
     def partial(self) -> bool:
         """Whether a frame has begun and not ended."""
-        return bool(self._buffer)
+        return bool(self._waiting) or self._kind is not None
 
-    def feed(self, data: bytes) -> None:
-        """Take bytes in."""
-        self._buffer += data
+    def feed(self, data: bytes | bytearray) -> None:
+        """Take bytes in: into their place in the frame that is coming, as far as it goes."""
+        room = len(self._frame) - self._filled
+        if not room:
+            self._waiting += data
+            return
+        fitting = data if len(data) <= room else data[:room]
+        end = self._filled + len(fitting)
+        self._frame[self._filled : end] = fitting
+        self._filled = end
+        if len(data) > room:
+            self._waiting += data[room:]
 
     def next(self) -> tuple[Kind, bytes] | None:
         """The next whole frame, or None until more has come; raises ``Unruly``."""
-        if len(self._buffer) < self._wanted:
+        if self._kind is None and not self._begin():
             return None
-        try:
-            kind = Kind(self._buffer[0])
-        except ValueError:
-            raise unruly("a message of an unknown kind") from None
-        self._wanted = _HEAD.size
-        if len(self._buffer) < self._wanted:
+        if self._filled < len(self._frame):
             return None
-        length = _HEAD.unpack_from(self._buffer)[1]
+        kind, payload = self._kind, bytes(self._frame)
+        assert kind is not None
+        self._kind, self._frame, self._filled = None, bytearray(), 0
+        return kind, payload
+
+    def _begin(self) -> bool:
+        """Read the head of the next frame, if it is whole, and make room for the frame."""
+        if not self._waiting:
+            return False
+        kind = _KINDS.get(self._waiting[0])
+        if kind is None:
+            raise unruly("a message of an unknown kind")
+        if len(self._waiting) < _HEAD.size:
+            return False
+        length = _HEAD.unpack_from(self._waiting)[1]
         if length > LIMITS[kind]:
             raise unruly("a message is too large")
-        end = self._wanted = _HEAD.size + length
-        if len(self._buffer) < end:
-            return None
-        with memoryview(self._buffer) as whole:
-            payload = bytes(whole[_HEAD.size : end])
-        del self._buffer[:end]
-        self._wanted = 1
-        return kind, payload
+        come = self._waiting[_HEAD.size :]
+        self._waiting = bytearray()
+        self._kind, self._frame, self._filled = kind, bytearray(length), 0
+        self.feed(come)
+        return True

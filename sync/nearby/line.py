@@ -101,8 +101,11 @@ class Line:
         while True:
             if self._stopping():
                 raise stopped()
-            with _LineErrors(deadline):
+            try:
                 data = self._socket.recv(READ)
+            except (OSError, ValueError) as error:
+                _go_on_after(error, deadline)
+            else:
                 self.received += len(data)
                 return data
 
@@ -113,13 +116,20 @@ class Line:
         deadline = self._patient_until(whole)
         while left:
             # After a look up the same bytes are offered again, as TLS wants it.
-            with _LineErrors(deadline):
+            try:
                 left = left[self._socket.send(left[:READ]) :]
+            except (OSError, ValueError) as error:
+                _go_on_after(error, deadline)
+            else:
                 deadline = self._patient_until(whole)
         self.sent += len(data)
 
     def _patient_until(self, deadline: float) -> float:
-        return min(deadline, time.monotonic() + self._patience.idle)
+        """How long the next bytes may take; raises ``Stalled`` where the whole message is overdue."""
+        now = time.monotonic()
+        if now >= deadline:
+            raise stalled()
+        return min(deadline, now + self._patience.idle)
 
     def close(self) -> None:
         """Close at once."""
@@ -145,28 +155,13 @@ def hang_up(connected: socket.socket) -> None:
     connected.close()
 
 
-class _LineErrors:
-    """Errors of the socket in our words; a look up before the deadline passes as if nothing had been.
-
-    A class, not a generator: it is entered for every few kilobytes."""
-
-    def __init__(self, deadline: float) -> None:
-        self._deadline = deadline
-
-    def __enter__(self) -> None:
-        if time.monotonic() >= self._deadline:
-            raise stalled()
-
-    def __exit__(self, _kind: object, error: BaseException | None, _trace: object) -> bool:
-        if error is None:
-            return False
-        if isinstance(error, TimeoutError):
-            return True
-        if isinstance(error, ssl.SSLError):
-            raise told_by_alert(error) from None
-        if isinstance(error, OSError | ValueError):
-            raise cut() from None
-        return False
+def _go_on_after(error: OSError | ValueError, deadline: float) -> None:
+    """Where a socket's error was only a look up before the deadline: nothing. Otherwise raise it in our words."""
+    if isinstance(error, TimeoutError):
+        if time.monotonic() < deadline:
+            return
+        raise stalled() from None
+    raise (told_by_alert(error) if isinstance(error, ssl.SSLError) else cut()) from None
 
 
 def told_by_alert(error: ssl.SSLError) -> QuietbellError:
