@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from demo.gallery_visit import GalleryVisit
 from demo.window import Hand
@@ -14,6 +15,14 @@ def pictures(hand: Hand, visit: GalleryVisit) -> Iterator[str]:
     roster = visit.folder / "harrowgate-3-4.csv"
     roster.write_text(ROSTER, "utf-8")
     yield "welcome"
+    opened = session.settings
+    session.settings = replace(opened, opened=(str(visit.book), str(visit.store)))
+    session.go("welcome")
+    yield "welcome-again"
+    stage.current.presenter.open(visit.book)
+    yield "unlock-a-book"
+    stage.current.presenter.go_back()
+    session.settings = opened
     session.go("prepare")
     yield "prepare-roster"
     act = stage.current.presenter
@@ -41,7 +50,7 @@ def pictures(hand: Hand, visit: GalleryVisit) -> Iterator[str]:
     act.onward()
     stage.current._suggest()
     yield "prepare-passphrase"
-    stage.current._turn_secret()
+    hand.touch(session.t("field.hide"))
     act.ask_place()
     yield "prepare-place"
     hand.key("escape")

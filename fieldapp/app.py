@@ -10,6 +10,11 @@ import os
 from pathlib import Path
 from typing import Any
 
+from fieldapp.platform.display import fitting, usable_size
+
+#: The window of a computer, in pixels, where its screen is not smaller.
+SIZE = (1280, 800)
+
 
 def private_folder() -> Path:
     """Where the app keeps its own settings, never anything about a child."""
@@ -80,9 +85,10 @@ def run(store_path: str | Path | None = None, exchange: Path | None = None) -> N
     come and go; without it that is beside the store.
     """
     home = private_folder()
-    set_kivy_up(home, size=(1280, 800))
+    set_kivy_up(home, size=fitting(SIZE, usable_size()))
+    own = home / "quietbell.store"
     if store_path is None:
-        store_path, exchange = home / "quietbell.store", exchange or Path.cwd()
+        store_path, exchange = own, exchange or Path.cwd()
     from fieldapp.screens.quietbell import QuietbellApp
     from fieldapp.screens.session import Session
     from fieldapp.screens.settings_file import read
@@ -93,6 +99,7 @@ def run(store_path: str | Path | None = None, exchange: Path | None = None) -> N
         prepare_book=prepare_book,
         receive_handout=receive_handout,
         store_path=str(store_path),
+        own_path=str(own),
         exchange=exchange,
         settings=read(settings_path),
         settings_path=settings_path,

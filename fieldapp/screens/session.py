@@ -61,6 +61,7 @@ class Session:
 
     opener: Callable[[str, str], Any]  # (path, passphrase) -> station or desk
     store_path: str = ""
+    own_path: str = ""  # where this device's own store is, or will be made; at first the same
     settings: Settings = field(default_factory=Settings)
     settings_path: Path | None = None
     exchange: Path | None = None  # where handouts and returns are exchanged; None: beside the store
@@ -99,6 +100,7 @@ class Session:
     patience: Patience = field(init=False)
 
     def __post_init__(self) -> None:
+        self.own_path = self.own_path or self.store_path
         self.t = Translator(self.settings.language)
         self.patience = Patience(clock=self.ticks)
         self.screen_lock = self._fresh_lock()
@@ -131,6 +133,18 @@ class Session:
         self.t = Translator(self.settings.language)
         settings_file.write(self.settings_path, self.settings)
         self.restyle()
+
+    def remember_opened(self) -> None:
+        """The book or store that is open now is offered at the next start; only its path is kept."""
+        path = str(Path(self.store_path).resolve())
+        opened = (path, *(each for each in self.settings.opened if each != path))
+        self.settings = replace(self.settings, opened=opened[: settings_file.MOST_OPENED])
+        settings_file.write(self.settings_path, self.settings)
+
+    def offered_again(self) -> list[Path]:
+        """This device's own store and what was opened here before, as far as it is still there."""
+        known = dict.fromkeys((str(Path(self.own_path).resolve()), *self.settings.opened))
+        return [path for path in map(Path, known) if path.is_file()]
 
     def trouble(self, error: Exception) -> None:
         """Show an error in its three sentences; anything unforeseen is said without its inner text."""

@@ -1,4 +1,7 @@
-"""The tablet's own settings: hand, text size, language, contrast, lock, pedal. Nothing about any child or person."""
+"""The tablet's own settings: hand, text size, language, contrast, lock, pedal, and which files were opened here.
+
+Nothing about any child or person; of the files only where they lie.
+"""
 
 from __future__ import annotations
 
@@ -16,10 +19,14 @@ CHOICES: dict[str, tuple[Any, ...]] = {
     "lock_minutes": (2, 5, 10),
 }
 
+#: So many opened files are remembered.
+MOST_OPENED = 5
+
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """What the screener chose. ``pedal`` is the name of the key that the foot pedal sends."""
+    """What the screener chose. ``pedal`` is the name of the key that the foot pedal sends; ``opened`` are the paths
+    of the books and stores opened last, the newest first."""
 
     language: str = "en"
     hand: str = "right"
@@ -27,6 +34,7 @@ class Settings:
     text_scale: float = 1.0
     lock_minutes: int = 5
     pedal: str = "pagedown"
+    opened: tuple[str, ...] = ()
 
 
 def read(path: Path | None) -> Settings:
@@ -38,8 +46,10 @@ def read(path: Path | None) -> Settings:
     found: dict[str, Any] = {}
     for field in fields(Settings):
         value = data.get(field.name) if isinstance(data, dict) else None
-        fits = value in CHOICES[field.name] if field.name in CHOICES else isinstance(value, str) and value
-        if fits:
+        if field.name == "opened":
+            paths = value if isinstance(value, list) else []
+            found["opened"] = tuple(path for path in paths if isinstance(path, str) and path)[:MOST_OPENED]
+        elif value in CHOICES[field.name] if field.name in CHOICES else isinstance(value, str) and value:
             found[field.name] = value
     return Settings(**found)
 

@@ -10,6 +10,9 @@ from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.textinput import TextInput
 
+from fieldapp.widgets.box import Band  # noqa: F401  (field.kv stands on both)
+from fieldapp.widgets.press import Press  # noqa: F401
+
 Builder.load_file(str(Path(__file__).with_name("field.kv")))
 
 
@@ -38,7 +41,10 @@ class Entry(TextInput):
 
 
 class TextField(BoxLayout):
-    """A named text field. ``text`` is what was typed; ``entered`` fires with Enter."""
+    """A named text field. ``text`` is what was typed; ``entered`` fires with Enter.
+
+    One that begins ``secret`` has a button beside it that shows what was typed, and hides it again.
+    """
 
     label = StringProperty("")
     text = StringProperty("")
@@ -47,6 +53,10 @@ class TextField(BoxLayout):
     wrong = StringProperty("")  # what is wrong with it, in words
 
     __events__ = ("on_entered",)
+
+    def on_kv_post(self, base: Any) -> None:
+        if not self.secret:
+            self.ids.line.remove_widget(self.ids.turn)
 
     def on_entered(self) -> None:
         """Enter was pressed in the field."""

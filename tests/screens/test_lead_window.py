@@ -72,9 +72,11 @@ def test_from_the_class_list_to_a_tablet_that_takes_its_handout(tmp_path, visit)
     hand.until(lambda: hand.sees("A.handout is written. Children in it: 2."))
     assert hand.sees(str(tmp_path / "new.book"))  # where the book is
     field, suggest = hand.front.ids.passphrase, hand.pressable("Suggest one")
+    entry = field.ids.entry
     assert (
-        abs(field.ids.entry.to_window(0, field.ids.entry.top)[1] - suggest.to_window(0, suggest.top)[1]) < 1
-    )
+        abs(entry.to_window(*entry.pos)[0] - suggest.to_window(*suggest.pos)[0]) < 1
+    )  # right below its field
+    assert suggest.to_window(0, suggest.top)[1] < entry.to_window(*entry.pos)[1]
     hand.touch("B")
     assert field.text == field.ids.entry.text == "" and field.secret  # the passphrase was tablet A's
     hand.close()

@@ -10,6 +10,7 @@ import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import chain, count
 from pathlib import Path
 from typing import Any
 
@@ -62,13 +63,19 @@ class PreparePresenter(RosterChoice):
         self.days: list[date] = [self.session.clock().date()]
         self.weeks = 0  # the first week whose days are shown, counted from today
         self.only_due = False
-        self.book = Path(self.session.store_path).resolve()
+        self.book = self._free_place()
         self.protocol = preset_names()[0]
         self.tablets, self.minutes = 4, USUAL_MINUTES
         self.passphrase = ""
         self.busy = False
         for name, value in (kept or {}).items():
             setattr(self, name, value)
+
+    def _free_place(self) -> Path:
+        """Where the book is made unless another place is chosen: nothing lies there yet."""
+        own = Path(self.session.own_path).resolve()
+        later = (own.with_name(f"visit-{number}.book") for number in count(2))
+        return next(path for path in chain((own, own.with_name("visit.book")), later) if not path.exists())
 
     # -- steps -----------------------------------------------------------------------------------
 
@@ -306,7 +313,7 @@ class PreparePresenter(RosterChoice):
         book = (self.book.parent / Path(words.strip()).expanduser()).resolve()
         if not words.strip() or book.exists():
             return self.t("prepare.elsewhere_there")
-        standard = Path(self.session.store_path).resolve().parent
+        standard = Path(self.session.own_path).resolve().parent
         if not book.parent.is_dir() and book.parent != standard:
             return self.t("prepare.elsewhere_none")
         self.book = book
@@ -337,6 +344,7 @@ class PreparePresenter(RosterChoice):
         self.busy = False
         self.session.store_path = str(self.book)
         self.session.desk = desk
+        self.session.remember_opened()
         self.session.go("hand_out")
 
     def _failed(self, error: Exception) -> None:

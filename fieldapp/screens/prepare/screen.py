@@ -163,7 +163,6 @@ class PrepareScreen(Screen):
         ids.passphrase.text = act.passphrase
         ids.passphrase.bind(text=lambda _f, text: act.type_passphrase(text))
         ids.suggest.bind(on_release=lambda *_: self._suggest())
-        ids.show.bind(on_release=lambda *_: self._turn_secret())
         ids.place.bind(on_release=lambda *_: act.ask_place())
 
     def _suggest(self) -> None:
@@ -171,15 +170,9 @@ class PrepareScreen(Screen):
         field.secret, field.text = False, self.presenter.suggest()
         self._show_passphrase()
 
-    def _turn_secret(self) -> None:
-        """Look at what was typed, which is typed only once."""
-        self._part.ids.passphrase.secret = not self._part.ids.passphrase.secret
-        self._show_passphrase()
-
     def _show_passphrase(self) -> None:
         act, ids, t = self.presenter, self._part.ids, self.session.t
         ids.advice.text = act.advice()
-        ids.show.text = t("prepare.show" if ids.passphrase.secret else "prepare.hide")
         ids.book.text = t("prepare.book_file", path=str(act.book))
 
     def keys(self) -> dict[str, Callable[[], Any]]:

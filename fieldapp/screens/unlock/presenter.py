@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from typing import Any
 
 from fieldapp.screens.base import Presenter
@@ -28,6 +29,17 @@ class UnlockPresenter(Presenter):
             return bool(self.session.store_path) and kind_of(self.session.store_path) == "book"
         except QuietbellError:
             return False
+
+    @property
+    def file(self) -> str:
+        """What is to be opened, where it is not this device's own store."""
+        session = self.session
+        return Path(session.store_path).name if session.store_path != session.own_path else ""
+
+    def go_back(self) -> None:
+        """To the first screen: another book, a handout, a new visit."""
+        if not self.busy:
+            self.session.go("welcome")
 
     def words(self, key: str) -> str:
         """The words of a key, as they are for what is to be opened."""
@@ -62,6 +74,7 @@ class UnlockPresenter(Presenter):
         if not hasattr(service, "check_readiness"):
             service.sign_in(initials)
             session.desk = service
+            session.remember_opened()
             session.go_home()
             return
         session.station = service
@@ -72,6 +85,7 @@ class UnlockPresenter(Presenter):
             session.close()
             self._failed(error)
             return
+        session.remember_opened()
         session.go_home()
 
     def _failed(self, error: Exception) -> None:

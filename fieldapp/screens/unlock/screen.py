@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from kivy.lang import Builder
 
@@ -36,7 +38,10 @@ class UnlockScreen(Screen):
         ids.initials.wrong = shown.wrong_initials
         ids.open.text = t("unlock.opening") if shown.busy else t("unlock.open")
         ids.open.disabled = shown.busy
-        ids.words.text = shown.words("words")
+        ids.words.text, ids.file.text = shown.words("words"), shown.file
         ids.state.text = t("unlock.locked") if shown.locked else t("unlock.about")
         if shown.wrong and not shown.busy:
             ids.passphrase.text = ""
+
+    def keys(self) -> dict[str, Callable[[], Any]]:
+        return {"escape": self.presenter.go_back}

@@ -25,11 +25,24 @@ class WelcomePresenter(FileChoice):
     def took(self, file: Path) -> None:
         """It is this handout; a visit book or a tablet's store is opened."""
         if file.suffix.lower() != ".handout":
-            if self.guarded(lambda: kind_of(file)):
-                self.session.store_path = str(file)
-                self.session.go("unlock")
+            self.open(file)
             return
         self.handout, self.wrong = file, ""
+
+    def again(self) -> list[tuple[Path, str]]:
+        """(file, words) of what was opened here before and is still there."""
+        own = Path(self.session.own_path).resolve()
+        return [
+            (file, self.t("welcome.own") if file == own else f"{file.name} · {file.parent.name}")
+            for file in self.session.offered_again()
+        ]
+
+    def open(self, file: Path) -> None:
+        """Unlock this visit book or store."""
+        if self.guarded(lambda: kind_of(file)):
+            own = Path(self.session.own_path).resolve()
+            self.session.store_path = self.session.own_path if file == own else str(file)
+            self.session.go("unlock")
 
     def is_chosen(self, found: Found) -> bool:
         """Whether it is the chosen handout."""
@@ -42,8 +55,9 @@ class WelcomePresenter(FileChoice):
         session, handout = self.session, self.handout
         self.busy = True
         self.changed()
+        session.store_path = session.own_path  # another store may have been looked at before
         session.work(
-            lambda: session.receive_handout(handout, session.store_path, passphrase),
+            lambda: session.receive_handout(handout, session.own_path, passphrase),
             self._received,
             self._failed,
         )
