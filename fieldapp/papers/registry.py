@@ -143,14 +143,3 @@ def make_papers(
 
 rescreen_list = PAPERS["rescreen-list"].make
 not_yet_screened_list = PAPERS["not-yet-screened-list"].make
-
-__all__ = [
-    "PAPERS",
-    "Paper",
-    "chosen_papers",
-    "draw_paper",
-    "keep_paper",
-    "make_papers",
-    "not_yet_screened_list",
-    "rescreen_list",
-]

@@ -191,18 +191,9 @@ class Stage(FloatLayout):  # type: ignore[misc]
         self.ring.clear()
         self.add_widget(plate)
 
-    def ask_text(
-        self,
-        title: str,
-        label: str,
-        button: str,
-        act: Callable[[str], Any],
-        *,
-        text: str = "",
-        check: Callable[[str], str] | None = None,
-    ) -> None:
-        """Ask for a few words; ``text`` is there already, ``check`` says what is wrong with what was typed."""
-        self.lay(TextSheet(title, label, button, act, text=text, check=check))
+    def ask_text(self, title: str, label: str, button: str, act: Callable[[str], Any], **more: Any) -> None:
+        """Ask for a few words; ``more`` are those that the sheet takes: ``text``, ``check``."""
+        self.lay(TextSheet(title, label, button, act, **more))
 
     def ask_many(
         self,

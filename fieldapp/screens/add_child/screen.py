@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +26,21 @@ class AlikeRow(PressBox):
 
 
 class ClassPlate(Plate):
-    """Choosing the class, over the screen."""
+    """Choosing the class, over the screen: ``classes`` is name -> words, ``act`` gets the name."""
+
+    def __init__(
+        self, title: str, classes: Mapping[str, str], chosen: str | None, act: Callable[[str], Any]
+    ) -> None:
+        super().__init__(title)
+        for name, words in classes.items():
+            key = Press(text=words, rank="chosen" if name == chosen else "quiet")
+            key.bind(on_release=lambda _key, name=name: self._take(name))
+            self.ids.classes.add_widget(key)
+        self._act = act
+
+    def _take(self, name: str) -> None:
+        self.close()
+        self._act(name)
 
 
 class AddChildScreen(Screen):
@@ -72,16 +86,10 @@ class AddChildScreen(Screen):
 
     def choose_class(self) -> None:
         """Open the classes."""
-        plate = ClassPlate(self.presenter.about("class"))
-        for name in self.presenter.classes():
-            key = Press(text=name, rank="chosen" if name == self.presenter.class_name else "quiet")
-            key.bind(on_release=lambda _k, name=name: self._took_class(plate, name))
-            plate.ids.classes.add_widget(key)
+        act = self.presenter
+        classes = {name: name for name in act.classes()}
+        plate = ClassPlate(act.about("class"), classes, act.class_name, lambda name: act.set(class_name=name))
         self.session.lay(plate)
-
-    def _took_class(self, plate: Any, name: str) -> None:
-        plate.close()
-        self.presenter.set(class_name=name)
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         return {"escape": lambda: self.session.go("next_child")}

@@ -11,8 +11,7 @@ from kivy.lang import Builder
 from kivy.properties import NumericProperty, StringProperty
 
 from fieldapp.screens.next_child.presenter import ChildMenu, NextChildPresenter, Way
-from fieldapp.screens.stage import Screen
-from fieldapp.widgets.pads_signs import ERASE
+from fieldapp.screens.searching import SearchScreen
 from fieldapp.widgets.press import Press
 from fieldapp.widgets.sheet import Plate
 
@@ -41,37 +40,30 @@ class ChildPlate(Plate):
         way.act()
 
 
-class NextChildScreen(Screen):
+class NextChildScreen(SearchScreen):
     """Who is next?"""
 
     make = NextChildPresenter
     presenter: NextChildPresenter
     rests = True
     foot_height = NumericProperty(48)
-    typed = StringProperty("")
 
     def on_kv_post(self, base: Any) -> None:
-        # Held here while they are off the screen.
-        self._letters, self._noted = self.ids.letters.__self__, self.ids.noted.__self__
+        super().on_kv_post(base)
+        self._noted = self.ids.noted.__self__  # held while it is off the screen
         self.ids.body.remove_widget(self._noted)
         self.presenter.show_menu = lambda menu: self.session.lay(ChildPlate(menu))
 
-    def enter(self, **arguments: Any) -> None:
-        self.pad(False)
-        super().enter(**arguments)
-
     def refresh(self) -> None:
+        super().refresh()
         view, ids = self.presenter.view(), self.ids
         ids.top.about, ids.top.sign, ids.top.pill = view.about, view.sign, self.session.pill()
-        self.typed = self.presenter.typed
         ids.tiles.show(view.tiles)
         ids.list.show(view.rows)
         ids.empty.text = view.empty or view.full
         roomy = App.get_running_app().look.roomy
         ids.seen.text, ids.rate.text = view.seen, view.rate if roomy else view.finish
         ids.meter.value = view.fraction
-        if self._letters.parent is not None:
-            self._letters.live = self.presenter.live()
         self._say_noted()
 
     def _say_noted(self) -> None:
@@ -91,31 +83,9 @@ class NextChildScreen(Screen):
         self.ids.foot.height, self.ids.foot.opacity = (self.foot_height, 1) if there else (0, 0)
 
     def pad(self, there: bool) -> None:
-        """Show the letters, or put them away."""
-        ids, letters = self.ids, self._letters
-        if there and letters.parent is None:
-            ids.body.add_widget(letters, index=0)
-            letters.live = self.presenter.live()
-        elif not there and letters.parent is not None:
-            ids.body.remove_widget(letters)
+        """Show the letters, or put them away; the count makes room for them."""
+        super().pad(there)
         self._show_foot()
 
-    def turn_pad(self) -> None:
-        """Show the letters or put them away."""
-        self.pad(self._letters.parent is None)
-
-    def letter(self, sign: str) -> None:
-        """A letter of the pad."""
-        typed = self.presenter.typed
-        self.presenter.type(typed[:-1] if sign == ERASE else typed + sign.lower())
-
     def keys(self) -> dict[str, Callable[[], Any]]:
-        keys: dict[str, Callable[[], Any]] = {"pedal": self.presenter.choose_first}
-        if not self.presenter.typed:
-            keys["escape"] = lambda: self.session.go("today")
-        else:
-            keys["escape"] = lambda: self.presenter.type("")
-            keys["backspace"] = lambda: self.letter(ERASE)
-        for letter in "abcdefghijklmnopqrstuvwxyz'-":
-            keys[letter] = lambda letter=letter: self.letter(letter)  # type: ignore[misc]
-        return keys
+        return {"pedal": self.presenter.choose_first, **self.letter_keys("today")}
