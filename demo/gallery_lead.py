@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from demo import gallery_findings
 from demo.gallery_visit import PASSPHRASE, GalleryVisit
 from demo.window import Hand
+from fieldapp.screens.doubts.presenter import JOINS
 from fieldapp.services.station import Station
 from shared.records.entries import Kind
 from shared.records.standing import Status
@@ -62,6 +63,11 @@ def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
     session.go("doubts", doubt=next(d.id for d in session.desk.doubts() if disagreeing.child in d.subjects))
     yield "doubt-three-sides"
     session.desk.ledger.write((Kind.DECISION_WITHDRAWN, {"decision": told.id, "child": disagreeing.child}))
+    session.go("doubts", doubt=JOINS)
+    yield "doubts-joined-by-the-evidence"
+    stage.current.presenter.decide("two")
+    yield "doubts-taken-apart"
+    stage.current.presenter.undo()
     session.go("watch")
     yield "watch"
     session.go("papers")
@@ -137,6 +143,11 @@ def _children(hand: Hand) -> Iterator[str]:
     stage.current.pad(True)
     stage.current.presenter.type("we")
     yield "children-search"
+    stage.current.presenter.type("fenwicke")
+    yield "children-search-other-spelling"
+    stage.current.presenter.type("qq")
+    yield "children-nobody"
+    stage.current.presenter.type("we")
     found = next(each for each in session.desk.standings() if each.status is Status.RESCREEN)
     session.desk.office.correct(found.child, {"guardian": "Ann Quillfeather", "language": "Spanish"})
     session.desk.office.note_step([found.child], "sent")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -108,7 +109,8 @@ class GalleryVisit:
         self.clock.set(self.clock.now() + timedelta(seconds=50))
 
     def other_tablet(self) -> Path:
-        """Tablet A's return: a look-alike added, a child screened twice with another result."""
+        """Tablet A's return: a look-alike added, a child that is on the list added in another spelling, one screened
+        twice with another result."""
         station = self.receive("A", self.folder / "tablet-a.store")
         station.sign_in("JO")
         self.at(8, 10)
@@ -120,6 +122,8 @@ class GalleryVisit:
             Person("Toby", "Wetherall", f"{born[:8]}{28 - int(born[8:]):02}", "", "3", "3B", added=True)
         )
         station.walk_script(added, "++++++")
+        rosalind = next(s.person for s in station.standings() if s.person.given == "Rosalind")
+        station.add_child(replace(rosalind, family="Fenwicke", student_number="", added=True))
         station.walk_script(by_name["Inés"], "++++++")
         for child in [s.child for s in station.standings() if s.status is Status.NOT_SEEN][:3]:
             self.clock.set(self.clock.now() + timedelta(seconds=50))

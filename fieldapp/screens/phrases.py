@@ -74,10 +74,15 @@ def name_listed(person: Person) -> str:
 
 
 def name_found(standing: Standing, typed: str) -> str:
-    """A child's name in a list that was searched: where another record's name was found, that in brackets behind."""
-    other = found_as(standing, typed)
-    name = name_listed(standing.person)
-    return f"{name} ({', '.join(reversed(other))})" if other else name
+    """A child's name in a list that was searched: where another record's name was found, what that spells
+    otherwise is in brackets behind."""
+    other, person = found_as(standing, typed), standing.person
+    if other is None:
+        return name_listed(person)
+    spelled = [
+        part for part, shown in zip(other, (person.given, person.family), strict=True) if part != shown
+    ]
+    return f"{name_listed(person)} ({', '.join(reversed(spelled))})"
 
 
 def name_said(person: Person) -> str:

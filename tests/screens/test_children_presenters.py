@@ -98,6 +98,8 @@ def test_a_joined_child_is_found_under_its_other_name_which_is_then_said(lead):
     children.type("whe")
     assert [row["name"] for row in children.view().rows] == ["Wetherell, Tobias (Whetherall, Toby)"]
     assert children.view().found == "Children: 1" and children.live() == ["T"]
+    lead.desk.ledger.write((Kind.CHILD_CORRECTED, {"child": entry.id, "fields": {"given": "Tobias"}}))
+    assert [row["name"] for row in children.view().rows] == ["Wetherell, Tobias (Whetherall)"]
     children.type("wet")
     assert [row["name"] for row in children.view().rows] == ["Wetherell, Tobias"]
     children.type("zz")

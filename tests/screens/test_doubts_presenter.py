@@ -41,7 +41,19 @@ def test_what_the_evidence_joined_can_be_looked_at_and_taken_apart(lead):
     assert doubts.view().decisions == (("joins", "Look at what was joined: 1"),)
     doubts.decide("joins")
     view = doubts.view()
-    assert (view.title, [key for key, _ in view.decisions]) == ("Joined 1 of 1", ["one", "two"])
+    assert view.title == "Joined 1 of 1"
+    assert view.decisions == (
+        ("one", "One child: leave them joined"),
+        ("two", "Two children: take them apart"),
+    )
+    assert [[label for label, _said in side.lines] for side in view.sides] == [
+        [
+            "Name",
+            "Born",
+            "Class",
+            "Number",
+        ]  # joined records have one result, which is told on the child's page
+    ] * 2
     before = len(lead.desk.standings())
     doubts.decide("two")
     assert len(lead.desk.standings()) == before + 1

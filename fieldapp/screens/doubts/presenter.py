@@ -203,6 +203,8 @@ class DoubtsPresenter(Presenter):
     def _decision(self, kind: str, key: str, words: str) -> str:
         if kind == "results-disagree":
             return phrases.sign(Status(key)) + self.t(f"status.{key}")
+        if self._joins and self.t.has(f"doubts.joined_{key}"):  # they are joined already
+            return self.t(f"doubts.joined_{key}")
         if self.t.has(f"doubts.decide_{key}"):
             return self.t(f"doubts.decide_{key}")
         return self.t.sentence(words)
@@ -244,6 +246,7 @@ class DoubtsPresenter(Presenter):
         lines = tuple(
             (t(f"doubts.{name}"), ((text, False),) if name == "result" else marked(text, other[name]))
             for name, text in facts.items()
+            if not (self._joins and name == "result")  # two records that are joined have one result
         )
         return Side(heading, lines)
 

@@ -85,7 +85,7 @@ class DoubtsScreen(Screen):
             button = Press(text=words, rank="strong", answer=True, tall=App.get_running_app().look.answer)
             button.bind(on_release=lambda _b, key=key: self.presenter.decide(key))
             ids.decisions.add_widget(button)
-        ids.later.disabled = view.empty
+        ids.later.disabled, ids.later.opacity = view.empty, 0 if view.empty else 1
         ids.others.text = t("doubts.others") if view.others else ""
         ids.others.disabled = not view.others
         ids.others.opacity = 1 if view.others else 0
