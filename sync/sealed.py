@@ -30,6 +30,7 @@ MAX_FILE = 512 * 1024 * 1024
 MAX_BODY = 1024 * 1024 * 1024
 _UNPACKED_AT_ONCE = 16 * 1024  # bytes of the packed body
 _DEEPEST = 32  # lists and objects inside one another in one line
+_ENCODER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False)
 _PRELUDE = struct.Struct(">8sBBIQ")
 _SIGNATURE_LENGTH = 64
 _SUITE = Suite(KEM.X25519, KDF.HKDF_SHA256, AEAD.CHACHA20_POLY1305)
@@ -177,7 +178,7 @@ def take_apart(data: bytes, expected: FileKind) -> SealedFile:
 
 
 def _json(value: Mapping[str, Any]) -> bytes:
-    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
+    return _ENCODER.encode(value).encode()
 
 
 def _finite(digits: str) -> float:

@@ -19,6 +19,8 @@ from typing import Any, NamedTuple
 
 from shared.errors import Damaged
 
+_encode = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode
+
 
 class Kind(StrEnum):
     """What an entry says. The comment gives the fields of its body (``?`` may be missing)."""
@@ -200,9 +202,7 @@ class Entry(NamedTuple):  # quicker made than a frozen dataclass, and a day make
 
     def canonical(self) -> bytes:
         """The one byte form two equal entries share (sorted keys, no spaces, UTF-8)."""
-        return json.dumps(
-            self.to_document(), sort_keys=True, separators=(",", ":"), ensure_ascii=False
-        ).encode()
+        return _encode(self.to_document()).encode()
 
 
 def _shared(body: Mapping[str, Any]) -> dict[str, Any]:

@@ -6,7 +6,7 @@ other devices. So each unbroken run of counters goes with a digest of the entrie
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from hashlib import sha256
 
 from shared.records.entries import Entry
@@ -68,13 +68,25 @@ class Holdings:
                 told[device] = self._spans(device, runs)
         return Account(told)
 
-    def lacking(self, other: Account, wanted: Callable[[Entry], bool] = lambda _entry: True) -> list[Entry]:
-        """The ``wanted`` entries that the holder of ``other`` does not have as they are here, in stamp order."""
+    def lacking(
+        self,
+        other: Account,
+        wanted: Callable[[Entry], bool] = lambda _entry: True,
+        *,
+        given: Collection[str] = (),
+    ) -> list[Entry]:
+        """The ``wanted`` entries that the holder of ``other`` does not have as they are here, in stamp order.
+
+        ``given``: ids of entries that it gave us itself. Where nothing else is known under them it has them as they
+        are here, and no digest need be worked out to see that.
+        """
         found: list[Entry] = []
         for device, known in self._of.items():
-            held: set[int] = set()
+            held = {c for c in known if f"{c}@{device}" in given and len(known[c]) == 1} if given else set()
             for span in other.devices.get(device, ()):
                 counters = _within(known, span)
+                if held.issuperset(counters):
+                    continue
                 if (
                     len(counters) == span.last - span.first + 1
                     and self._digest(device, counters) == span.digest

@@ -72,6 +72,7 @@ class TalkBook:
         self._signing_public = b""
         self._classes: Sequence[str] = ()
         self._new = self._known = self._told = 0
+        self._given: set[str] = set()  # ids of what the tablet has sent in this talk
 
     def admit(self, hello: Hello) -> None:
         """Raise ``UnknownTablet`` unless the book made a handout for this tablet."""
@@ -123,6 +124,7 @@ class TalkBook:
             holdings = self._shared.up_to_date()
             fresh = self._shared.desk.take_in(returned)
             holdings.add(fresh)
+            self._given.update(entry.id for entry in returned.entries)
             self._shared.joining_due |= any(entry.kind in _PEOPLE for entry in fresh)
             self._new += len(fresh)
             self._known += len(returned.entries) - len(fresh)
@@ -162,7 +164,7 @@ class TalkBook:
                 or entry.device == hello.device
             )
 
-        return list(holdings.batches(holdings.lacking(account, concerns)))
+        return list(holdings.batches(holdings.lacking(account, concerns, given=self._given)))
 
     def brought(self, hello: Hello, new: int) -> None:
         """A batch of news is durable on the tablet."""
