@@ -62,7 +62,6 @@ class _Player:
         self.folder, self.visit = folder, visit
         self.run = Quietbell(folder, moment(visit.rounds[0].day - timedelta(days=2), 14), shown)
         self.story = VisitStory(visit, f"{visit.key}/visit.book")
-        self.first_tablets = list(visit.rounds[0].scripts)
         self.off = {visit.mishaps.wrong_clock: timedelta(hours=1)} if visit.mishaps.wrong_clock else {}
 
     def play(self) -> VisitStory:

@@ -8,7 +8,7 @@ code: it is local.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from fieldapp.exports import loinc
@@ -265,8 +265,3 @@ def _referral(standing: Standing, patient: Reference, outcome: Reference) -> Res
         reasonReference=[outcome],
         note=[{"text": f"{each.day} {each.step} {each.note}".strip()} for each in standing.followups],
     )
-
-
-def resources(made: Resource, kind: str) -> Iterator[Resource]:
-    """The resources of one kind in a bundle."""
-    return (entry["resource"] for entry in made["entry"] if entry["resource"]["resourceType"] == kind)

@@ -2,7 +2,7 @@
 
 UTF-8 with a byte order mark, comma, CRLF (RFC 4180), ISO dates. A text that a spreadsheet would take for a formula
 (it begins with = + - @, a tab or a carriage return) gets an apostrophe before it, as the OWASP page on CSV injection
-advises; ``plain_text`` takes it off again.
+advises.
 """
 
 from __future__ import annotations
@@ -27,11 +27,6 @@ def safe(cell: Cell) -> str:
     if isinstance(cell, int | float):
         return str(cell)
     return f"'{cell}" if _is_formula(cell) else cell
-
-
-def plain_text(cell: str) -> str:
-    """A text cell as it was before it was made safe."""
-    return cell[1:] if cell.startswith("'") and _is_formula(cell[1:]) else cell
 
 
 def _is_formula(cell: str) -> bool:

@@ -105,7 +105,9 @@ class Readying:
     def _not_done_since(self, passed: Entry) -> set[str]:
         checks = self._ledger.register.entries(Kind.READINESS_CHECKED)
         own = [e for e in checks if e.device == self._ledger.device and e.counter > passed.counter]
-        reports = [report for entry in own for report in self.judge(entry.body).steps]
+        reports = [
+            report for entry in own for report in self._judged(ReadinessFacts.from_dict(entry.body)).steps
+        ]
         return {report.key for report in reports if report.state in (StepState.OPEN, StepState.FAILED)}
 
     def change_place(self, *, room: str = "", audiometer: str = "", earphones: str = "") -> ReadyState:
@@ -114,14 +116,9 @@ class Readying:
         self._ledger.tell(changed_to={name: value for name, value in wanted.items() if value})
         return self.ready
 
-    def judge(self, facts: Mapping[str, Any]) -> ReadinessResult:
-        """What a check with these facts would say; nothing is recorded. For the guided screen."""
-        return check(
-            ReadinessFacts.from_dict(facts),
-            self._ledger.register.protocol,
-            self._ledger.clock.now().date(),
-            pairs=self._known_pairs(),
-        )
+    def _judged(self, facts: ReadinessFacts) -> ReadinessResult:
+        today = self._ledger.clock.now().date()
+        return check(facts, self._ledger.register.protocol, today, pairs=self._known_pairs())
 
     def check(self, facts: Mapping[str, Any], *, carry_over: bool = False) -> ReadinessResult:
         """Record a readiness check and say whether it passed; a failed one closes the station.
@@ -136,9 +133,7 @@ class Readying:
                 todo="Do the whole readiness check.",
             )
         read = ReadinessFacts.from_dict({**short.facts, **facts} if short else facts)
-        result = check(
-            read, self._ledger.register.protocol, self._ledger.clock.now().date(), pairs=self._known_pairs()
-        )
+        result = self._judged(read)
         body = {
             **read.to_dict(),
             "passed": result.passed,

@@ -247,10 +247,6 @@ class Station:
         """The station moved to another room or got other equipment: closed until a new check passes."""
         return self.readying.change_place(room=room, audiometer=audiometer, earphones=earphones)
 
-    def judge_readiness(self, facts: Mapping[str, Any]) -> ReadinessResult:
-        """What a check with these facts would say; nothing is recorded."""
-        return self.readying.judge(facts)
-
     def check_readiness(self, facts: Mapping[str, Any], *, carry_over: bool = False) -> ReadinessResult:
         """Record a readiness check, whole or the short way, and say whether it passed; see ``Readying.check``."""
         self.readying.must_be_signed_in()

@@ -113,10 +113,6 @@ class Protocol:
         """How far a field can be trusted: one of MARKS; a field without a mark was set locally."""
         return self.marks.get(name, "set locally")
 
-    def unverified_fields(self) -> tuple[str, ...]:
-        """The fields that nobody read in the source itself, sorted by name."""
-        return tuple(sorted(name for name, mark in self.marks.items() if mark != "read"))
-
     def _band(self, grade: str) -> LevelBand:
         wanted = plain_grade(grade)
         for band in self.levels:

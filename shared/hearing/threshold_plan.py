@@ -118,11 +118,6 @@ class ThresholdPlan:
         tones = dict.fromkeys((one.ear, one.hz) for one in self.found)
         return tuple((ear, hz) for ear, hz in tones if self._agreed(self._tries(ear, hz)) is None)
 
-    @property
-    def reliable(self) -> bool:
-        """Whether every tone tested more than once agreed within 5 dB with another try of it."""
-        return not self.disagreed
-
     def thresholds(self) -> dict[str, dict[int, Found]]:
         """The result that stands for every tone found, by ear and frequency in ascending order."""
         standing: dict[str, dict[int, Found]] = {}

@@ -331,11 +331,6 @@ def borne_names() -> frozenset[str]:
     return frozenset(_full_names()) | frozenset(BORNE.split()) | frozenset(ALSO_BORNE.split())
 
 
-def full_names(form: str) -> frozenset[str]:
-    """The full names that this form may stand for; empty where the tables know none."""
-    return _full_names().get(form, frozenset())
-
-
 def one_name(a: str, b: str) -> bool:
     """Whether both are forms of one full name, as Bill and William are, and as Lupe and Lupita are."""
     lines = _full_names()

@@ -8,7 +8,7 @@ from dataclasses import replace
 from fhir.resources.R4B.bundle import Bundle
 
 from fieldapp.exports import export_fhir
-from fieldapp.exports.fhir import bundle, resources
+from fieldapp.exports.fhir import bundle
 from fieldapp.exports.loinc import PANEL, THRESHOLDS
 from fieldapp.papers import make_papers
 from shared.records.standing import Followup, Status
@@ -27,6 +27,11 @@ PUBLISHED = """
 6000 89026-9 89027-7
 8000 89028-5 89029-3
 """
+
+
+def resources(made, kind):
+    """The resources of one kind in a bundle."""
+    return (entry["resource"] for entry in made["entry"] if entry["resource"]["resourceType"] == kind)
 
 
 def check_digit(code: str) -> int:

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 import fieldapp.exports
 from fieldapp.exports import EXPORTS, export_csv, export_json, export_statistics
-from fieldapp.exports.spreadsheet import csv_text, plain_text, safe
+from fieldapp.exports.spreadsheet import csv_text, safe
 from fieldapp.exports.tables_csv import COLUMNS
 from shared.records.standing import Status
 
@@ -37,7 +37,7 @@ def test_no_text_cell_begins_as_a_formula(start: str) -> None:
 def test_a_safe_cell_gives_its_text_back_through_a_csv_reader(text: str) -> None:
     text = text.replace("\r", "").replace("\0", "")
     _, (cell,) = csv.reader(io.StringIO(csv_text(["c"], [[text + "x"]]), newline=""))
-    assert plain_text(cell) == text + "x"
+    assert cell in (text + "x", f"'{text}x")
     assert not cell.startswith(("=", "+", "-", "@", "\t"))
 
 

@@ -61,10 +61,10 @@ def test_another_room_or_equipment_closes_the_station_until_a_new_check(visit):
 def test_swapped_earphones_are_refused_with_the_reason(visit):
     station = visit.tablet("A")
     body = station.ledger.register.newest_of(station.ledger.device, Kind.READINESS_CHECKED).body
-    swapped = station.judge_readiness({**body, "earphones": "EP-09"})
+    swapped = station.check_readiness({**body, "earphones": "EP-09"})
     assert not swapped.passed
     assert any("must not be exchanged" in reason for reason in swapped.reasons)
-    assert station.ready.open  # judging alone records nothing
+    assert not station.ready.open
 
 
 def test_a_passing_child_is_six_answers_and_each_is_kept_at_once(visit):

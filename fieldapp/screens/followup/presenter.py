@@ -183,12 +183,6 @@ def closing_why(t: Translator, standing: Standing) -> str:
     return step_words(t, standing.why).lower()
 
 
-def closing_words(t: Translator, standing: Standing) -> str:
-    """That a case is closed, and why."""
-    why = closing_why(t, standing)
-    return t("followup.closed_for", why=why) if why else t("followup.step_closed")
-
-
 def steps_done(t: Translator, standing: Standing) -> list[str]:
     """Every step that was taken, with its day and its note."""
     return [
