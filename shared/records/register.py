@@ -30,7 +30,7 @@ class Register:
         self._of_record: dict[str, list[str]] = {}
         self._of_device: dict[str, list[str]] = {}
         self._numbers: dict[str, str] = {}
-        self._newest: dict[tuple[str, Kind], str] = {}
+        self._newest: dict[tuple[str, Kind], tuple[int, str]] = {}  # by device: its counter and id
         self._decisions: dict[str, Decision] = {}
         self.people_changes = (
             0  # grows with every entry that lists, adds or corrects a child, or did so before
@@ -66,9 +66,9 @@ class Register:
 
     def newest_of(self, device: str, *kinds: Kind) -> Entry | None:
         """The newest entry of those kinds that the device wrote."""
-        ids = (self._newest.get((device, kind)) for kind in kinds)
-        found = (self._entries[entry_id] for entry_id in ids if entry_id is not None)
-        return max(found, key=lambda entry: entry.counter, default=None)
+        found = filter(None, (self._newest.get((device, kind)) for kind in kinds))
+        newest = max(found, default=None)
+        return self._entries[newest[1]] if newest is not None else None
 
     def about(self, child: str) -> list[Entry]:
         """All entries about the child that the record belongs to, in stamp order."""
@@ -105,10 +105,9 @@ class Register:
     def _index(self, entry: Entry, before: Entry | None) -> None:
         if before is not None:
             self._unindex(before)
-        kind_of_device = entry.device, entry.kind
-        newest = self._newest.get(kind_of_device)
-        if newest is None or self._entries[newest].counter < entry.counter:
-            self._newest[kind_of_device] = entry.id
+        this, kind_of_device = (entry.counter, entry.id), (entry.device, entry.kind)
+        if this > self._newest.get(kind_of_device, (0, "")):
+            self._newest[kind_of_device] = this
         for record in entry.subjects:
             self._of_record.setdefault(record, []).append(entry.id)
             self._stale(record)
@@ -129,7 +128,7 @@ class Register:
         for record in entry.subjects:
             self._of_record[record].remove(entry.id)
             self._stale(record)
-        if self._newest.get((entry.device, entry.kind)) == entry.id:
+        if self._newest.get((entry.device, entry.kind), (0, ""))[1] == entry.id:
             del self._newest[entry.device, entry.kind]
         if entry.kind is Kind.DECISION_WITHDRAWN:
             self._withdrawn = {str(e.body["decision"]) for e in self.entries(Kind.DECISION_WITHDRAWN)}
