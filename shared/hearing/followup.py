@@ -1,4 +1,4 @@
-"""What a child is owed after each result: the stages, their windows of days, and who is due at all.
+"""What a child is owed after each result: the stages and their windows of days.
 
 Only the way from results to the next step may live here. Days are given, never asked of a clock.
 """

@@ -88,7 +88,10 @@ EARPHONE_TYPES = tuple(_ANSI)
 
 @dataclass(frozen=True, slots=True)
 class NoiseSet:
-    """One published set of permitted noise levels."""
+    """One published set of permitted noise levels.
+
+    ``mark`` says how far its figures can be trusted; ``earphones`` are the types that it has figures for.
+    """
 
     name: str
     title: str
@@ -96,7 +99,11 @@ class NoiseSet:
     earphones: tuple[str, ...]
 
     def limits(self, earphones: str, lowest_hz: int, level_by_band: Mapping[int, int]) -> dict[int, float]:
-        """Permitted dB SPL by octave band: the level permitted for 0 dB HL plus the screening level."""
+        """Permitted dB SPL by octave band: the level permitted for 0 dB HL plus the screening level (dB HL by band).
+
+        ``lowest_hz``: the lowest frequency tested; the lower it is, the less noise is permitted in low bands.
+        ``earphones`` must be one of the set's own.
+        """
         if self.name == ASHA_1997.name:
             return {band: _ASHA[band] + _level_at(band, level_by_band) - 20 for band in _ASHA}
         low = max((hz for hz in _ANSI[earphones] if hz <= lowest_hz), default=125)
