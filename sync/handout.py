@@ -29,10 +29,7 @@ def pack_key(raw: bytes) -> str:
 
 def unpack_key(text: object) -> bytes:
     """Key bytes from text; raises ``Damaged`` where they are not 32 bytes."""
-    try:
-        raw = base64.b64decode(str(text), validate=True)
-    except ValueError:
-        raw = b""
+    raw = _unpacked(text)
     if len(raw) != 32:
         raise Damaged("A key in this file cannot be read.", todo="Make the file again.")
     return raw
@@ -45,12 +42,17 @@ def pack_certificate(certificate: bytes) -> str:
 
 def unpack_certificate(text: object) -> bytes:
     """A certificate (DER) from text; raises ``Damaged`` where it is none of a visit."""
-    try:
-        certificate = base64.b64decode(str(text), validate=True)
-    except ValueError:
-        certificate = b""
+    certificate = _unpacked(text)
     holder_of(certificate)
     return certificate
+
+
+def _unpacked(text: object) -> bytes:
+    """Bytes from base64; none where it is not."""
+    try:
+        return base64.b64decode(str(text), validate=True)
+    except ValueError:
+        return b""
 
 
 @dataclass(frozen=True, slots=True)

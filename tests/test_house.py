@@ -100,9 +100,9 @@ def test_pure_code_asks_no_clock_and_opens_nothing(room):
                 assert called not in forbidden, f"{file.relative_to(HOUSE)}:{node.lineno} calls {called}"
 
 
-def test_presenters_and_services_know_no_kivy():
-    files = [f for f in sources("fieldapp/screens") if f.name == "presenter.py"]
-    for file in [*files, *sources("fieldapp/services"), *sources("fieldapp/cli"), *sources("sync")]:
+def test_services_and_the_command_know_no_kivy():
+    """Presenters too: ``tests/screens/test_rules_of_the_screens`` looks at all that they bring along."""
+    for file in [*sources("fieldapp/services"), *sources("fieldapp/cli"), *sources("sync")]:
         assert not any(name.split(".")[0] == "kivy" for name in imports_of(file)), file
 
 

@@ -161,7 +161,7 @@ BONE_BETTER = 10
 
 @dataclass(frozen=True, slots=True)
 class EarFound:
-    """One ear's thresholds by air and bone conduction, and which of them were found with masking."""
+    """One ear's thresholds (dB HL by Hz; None: no response) by air and bone, and at which Hz they were masked."""
 
     air: Thresholds = field(default_factory=dict)
     bone: Thresholds = field(default_factory=dict)
@@ -181,7 +181,10 @@ class EarFound:
         )
 
     def reach(self, hz: int) -> int | None:
-        """The level at which this ear would hear a tone that crosses over: by bone, else, at the least, by air."""
+        """The level (dB HL) from which this ear may hear a tone that crosses over: its bone threshold, else by air.
+
+        None where neither is known, or the ear did not respond.
+        """
         bone = self.bone.get(hz)
         return self.air.get(hz) if bone is None else bone
 

@@ -39,7 +39,7 @@ def asked_steps(suspect: str) -> tuple[str, ...]:
 
 
 def without(facts: ReadinessFacts, steps: Iterable[str]) -> ReadinessFacts:
-    """The facts of a passed check with those of ``steps`` taken out."""
+    """The facts of a passed check with those of ``steps`` (keys of ``FACTS_OF``) taken out."""
     empty = ReadinessFacts()
     dropped = {name for step in steps for name in FACTS_OF[step]}
     return replace(facts, **{f.name: getattr(empty, f.name) for f in fields(facts) if f.name in dropped})
