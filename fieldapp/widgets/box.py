@@ -9,7 +9,7 @@ from kivy.app import App
 from kivy.clock import Clock
 from kivy.lang import Builder
 from kivy.metrics import dp
-from kivy.properties import BooleanProperty, NumericProperty, StringProperty
+from kivy.properties import NumericProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.gridlayout import GridLayout
 from kivy.uix.scrollview import ScrollView
@@ -91,9 +91,7 @@ class Sides(BoxLayout):
 
 
 class Scroll(ScrollView):
-    """A scroll with a bar that can be seen; with ``hints`` a sign on its own strip says that there is more below."""
-
-    hints = BooleanProperty(False)
+    """A scroll with a bar that can be seen; a sign on its own strip says that there is more below."""
 
     def bring(self, widget: Any) -> None:
         """Scroll to a widget, where not everything is in sight."""

@@ -133,7 +133,7 @@ def test_a_low_screen_keeps_the_open_step_in_sight_and_says_that_there_is_more_b
         assert bottom - 1 <= low and high <= top + 1, step
     screen.presenter.open_step("noise")
     hand.frames()
-    (scroll,) = [each for each in screen._part.walk(restrict=True) if getattr(each, "hints", False)]
+    (scroll,) = [each for each in screen._part.walk(restrict=True) if type(each).__name__ == "Scroll"]
     chevron = [each for each in scroll.canvas.after.children if type(each).__name__ == "Color"][-1]
     assert more_below(scroll) and chevron.rgba == list(hand.app.look.strong)
     scroll.scroll_y = 0

@@ -10,6 +10,8 @@ import pytest
 
 from fieldapp.screens.translation import LANGUAGES, Translator, words_of
 from fieldapp.sentences import sentences_of
+from fieldapp.services.presets import load_protocol
+from shared.hearing.room import permitted_level
 from shared.records.standing import Status
 from tests.screens.sentences_said import said_by_the_code, sentences_in
 
@@ -72,6 +74,28 @@ def test_a_sentence_with_numbers_is_translated_around_them():
     assert spanish.sentence("Tablet C has not given back.") == "La tableta C no ha devuelto."
     assert spanish.sentence("no such sentence 7") == "no such sentence 7"
     assert Translator("en").sentence("Tablet C has not given back.") == "Tablet C has not given back."
+
+
+def test_what_a_rule_names_within_a_sentence_is_translated_too():
+    protocol = load_protocol("aaa-2011")
+    tones = dict.fromkeys(protocol.frequencies, 5)
+    spanish = Translator("es").sentence
+    high = {"right": tones, "left": tones | {2000: 40, 4000: 45}}
+    rule = permitted_level(high, protocol).rule
+    assert "at left 2000 Hz, 45 dB HL at left 4000 Hz" in rule
+    said = spanish(rule)
+    assert "40 dB HL en el izquierdo a 2000 Hz, 45 dB HL en el izquierdo a 4000 Hz es demasiado alto" in said
+    loud = "Noise of 61 dB SPL at 500 Hz (limit 50), 60.5 dB SPL at 1000 Hz (limit 53) "
+    loud += "is beyond ASHA 1997: the room is not fit."
+    assert spanish(loud) == (
+        "El ruido de 61 dB SPL a 500 Hz (límite 50), 60.5 dB SPL a 1000 Hz (límite 53) "
+        "supera ASHA 1997: la sala no sirve."
+    )
+    both = (
+        "A threshold of 40 dB HL at right 500 Hz is too high to screen at 20 to 25 dB HL, and the protocol "
+    )
+    both += "allows no higher level: the room or the equipment is not fit."
+    assert "en el derecho a 500 Hz es demasiado alto para evaluar a entre 20 y 25 dB HL" in spanish(both)
 
 
 # -- sentences of errors and rules -----------------------------------------------------------------
