@@ -8,7 +8,8 @@ from typing import Any
 
 from fieldapp.cli.say import Progress, counted, counted_children, passphrase, say_json
 from fieldapp.services.closing import Aside
-from fieldapp.services.desk import Desk, Gathering
+from fieldapp.services.desk import Desk
+from fieldapp.services.gathering import Gathering
 
 Options = argparse.Namespace
 

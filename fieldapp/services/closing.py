@@ -5,20 +5,18 @@ Works on the same ledger as the ``Desk`` that it belongs to. Everything the lead
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING
 
+from fieldapp.services.deciding import Deciding
 from fieldapp.services.ledger import Ledger
-from fieldapp.services.roll import class_order, plain
+from fieldapp.services.roll import class_order, on_the_roll, plain
+from fieldapp.services.visit_book import Tablet, devices_of, tablets_of
 from shared.errors import Refused
 from shared.records.entries import Entry, Kind
 from shared.records.standing import Standing, Status
 from sync.devices import DeviceSeen
-
-if TYPE_CHECKING:
-    from fieldapp.services.desk import Tablet
 
 
 class Aside(StrEnum):
@@ -54,25 +52,17 @@ class TabletState:
 class Closing:
     """The end of one visit."""
 
-    def __init__(
-        self,
-        ledger: Ledger,
-        *,
-        tablets: Callable[[], Sequence[Tablet]],
-        devices: Callable[[], Sequence[DeviceSeen]],
-        doubts: Callable[[], Sequence[object]],
-        standings: Callable[[], Sequence[Standing]],
-    ) -> None:
+    def __init__(self, ledger: Ledger, deciding: Deciding) -> None:
         self._ledger = ledger
-        self._tablets, self._devices, self._doubts, self._standings = tablets, devices, doubts, standings
+        self._deciding = deciding
 
     # -- tablets ---------------------------------------------------------------------------------
 
     def tablets(self) -> list[TabletState]:
         """Every tablet that has a handout, by name."""
-        devices = self._devices()
+        devices = devices_of(self._ledger)
         states = []
-        for tablet in sorted(self._tablets(), key=lambda each: each.name):
+        for tablet in sorted(tablets_of(self._ledger), key=lambda each: each.name):
             back = [each for each in devices if each.tablet_id == tablet.id and each.device]
             mark = self._mark(tablet, back)
             missing = sum(len(each.missing) for each in back)
@@ -93,14 +83,14 @@ class Closing:
                 kept="Nothing was changed.",
                 todo="A tablet that has given back was used; one that nothing is missing from is not lost.",
             )
-        tablet = next(each for each in self._tablets() if each.id == state.id)
+        tablet = next(each for each in tablets_of(self._ledger) if each.id == state.id)
         body = {"tablet": tablet.id, "why": why.value, **self._known(tablet, self._back(tablet.id))}
         self._ledger.write((Kind.TABLET_SET_ASIDE, body))
 
     def expect_again(self, name: str) -> None:
         """Take the mark of a tablet back; raises ``Refused`` where it has none."""
         state = self._state(name)
-        tablet = next(each for each in self._tablets() if each.id == state.id)
+        tablet = next(each for each in tablets_of(self._ledger) if each.id == state.id)
         mark = self._mark(tablet, self._back(tablet.id))
         if mark is None:
             raise Refused(f"Tablet {state.name} is not set aside.", kept="Nothing was changed.")
@@ -115,7 +105,7 @@ class Closing:
         return state
 
     def _back(self, tablet: str) -> list[DeviceSeen]:
-        return [each for each in self._devices() if each.tablet_id == tablet and each.device]
+        return [each for each in devices_of(self._ledger) if each.tablet_id == tablet and each.device]
 
     def _mark(self, tablet: Tablet, back: Sequence[DeviceSeen]) -> Entry | None:
         """The lead's word on a tablet, as long as nothing newer is known of it."""
@@ -141,12 +131,16 @@ class Closing:
         waiting = [state for state in self.tablets() if not state.settled]
         left = [f"Tablet {state.name} has not given back." for state in waiting if not state.gave_back]
         left += [f"Entries of tablet {state.name} are missing." for state in waiting if state.gave_back]
-        doubts = len(self._doubts())
+        doubts = len(self._deciding.doubts())
         return left + ([f"{doubts} doubts wait for a decision."] if doubts else [])
 
     def without_result(self) -> list[Standing]:
         """The children not yet seen, and those who were absent: by class, then by name."""
-        owed = (each for each in self._standings() if each.status in (Status.NOT_SEEN, Status.ABSENT))
+        owed = (
+            each
+            for each in on_the_roll(self._ledger.register.standings())
+            if each.status in (Status.NOT_SEEN, Status.ABSENT)
+        )
         return sorted(
             owed,
             key=lambda each: (

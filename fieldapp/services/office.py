@@ -6,7 +6,7 @@ Works on the same ledger as the ``Desk`` that it belongs to.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
@@ -15,6 +15,7 @@ from fieldapp.roster import RosterRow, RowProblem, compare_rosters
 from fieldapp.services.child_data import FieldsRefused, read_fields
 from fieldapp.services.exemptions import exempt, exemption_drafts
 from fieldapp.services.ledger import Draft, Ledger
+from fieldapp.services.roll import on_the_roll
 from shared.errors import Refused
 from shared.hearing.examination import Examination
 from shared.hearing.fields import FieldRefused
@@ -65,9 +66,8 @@ class OpenCase:
 class Office:
     """Follow-up and housekeeping of one visit book."""
 
-    def __init__(self, ledger: Ledger, standings: Callable[[], list[Standing]]) -> None:
+    def __init__(self, ledger: Ledger) -> None:
         self._ledger = ledger
-        self._standings = standings
 
     def update_roster(self, rows: Sequence[RosterRow]) -> RosterUpdate:
         """Take a newer roster in: updates, adds and marks leavers; never a second record for a known child."""
@@ -86,7 +86,9 @@ class Office:
         exemptions = exemption_drafts(self._ledger.register, day)
         if exemptions:
             self._ledger.write(*exemptions)
-        exempt_now, due_again = exempt(self._standings(), self._ledger.register.protocol, day)
+        exempt_now, due_again = exempt(
+            on_the_roll(self._ledger.register.standings()), self._ledger.register.protocol, day
+        )
         returned = set(change.returned)
         return RosterUpdate(
             added=len(change.added),
@@ -186,7 +188,7 @@ class Office:
 
     def find(self, number: str) -> str:
         """The child of a student number, or of a record id; raises ``Refused`` where there is none."""
-        for standing in self._standings():
+        for standing in on_the_roll(self._ledger.register.standings()):
             if number and number in (standing.person.student_number, *standing.records):
                 return standing.child
         raise Refused("There is no child of that number.", todo="Give a student number of the roster.")
@@ -245,13 +247,19 @@ class Office:
 
     def closed_cases(self) -> list[Standing]:
         """Every child whose follow-up was closed, the newest first."""
-        closed = (each for each in self._standings() if each.status is Status.CLOSED)
+        closed = (
+            each for each in on_the_roll(self._ledger.register.standings()) if each.status is Status.CLOSED
+        )
         return sorted(closed, key=lambda each: each.since, reverse=True)
 
     def open_cases(self) -> list[OpenCase]:
         """Every child whom something is still owed, the overdue first, then by the day it is due."""
         today = self._ledger.clock.now().date()
-        cases = [_case(standing, today) for standing in self._standings() if standing.status in _OPEN]
+        cases = [
+            _case(standing, today)
+            for standing in on_the_roll(self._ledger.register.standings())
+            if standing.status in _OPEN
+        ]
         return sorted(cases, key=lambda c: (not c.overdue, c.due or "9999", c.standing.person.family))
 
     def set_letterhead(self, **lines: object) -> None:

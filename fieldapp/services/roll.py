@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -86,6 +87,12 @@ def standing_on_list(register: Register, child: str) -> Standing:
         raise Refused(
             "This tablet's list has no such child.", todo="Search again, or add the child."
         ) from None
+
+
+def status_counts(standings: Iterable[Standing]) -> dict[Status, int]:
+    """How many of them have each status; every status is named."""
+    counted = Counter(standing.status for standing in standings)
+    return {status: counted[status] for status in Status}
 
 
 def on_the_roll(standings: Iterable[Standing]) -> list[Standing]:

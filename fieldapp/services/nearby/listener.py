@@ -13,7 +13,8 @@ from collections.abc import Callable
 from contextlib import closing
 from dataclasses import dataclass, replace
 
-from fieldapp.services.desk import Desk, Gathering
+from fieldapp.services.desk import Desk
+from fieldapp.services.gathering import Gathering
 from fieldapp.services.nearby.address import PORT, Address, own_hosts, qr_matrix
 from fieldapp.services.nearby.bench import Bench
 from fieldapp.services.nearby.book import OpenBook, TalkBook
