@@ -7,7 +7,6 @@ speaks, on every device alike.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -15,7 +14,7 @@ from shared.hearing.protocol import Protocol
 from shared.records.entries import LISTINGS, Entry, Kind
 from shared.records.fold import fold_child
 from shared.records.people import Decision, Joining, join, person_from, standing_decisions
-from shared.records.standing import Person, Standing, Status
+from shared.records.standing import Person, Standing
 
 _DECISIONS = (Kind.SAME_CHILD, Kind.DIFFERENT_CHILD)
 _PEOPLE = (Kind.CHILD_CORRECTED, Kind.CHILD_LEFT)
@@ -245,11 +244,6 @@ class Register:
     def standings(self) -> list[Standing]:
         """Every child once."""
         return [self.standing(group[0]) for group in self.joining.groups]
-
-    def counts(self) -> dict[Status, int]:
-        """How many children have each status; every status is named."""
-        counted = Counter(standing.status for standing in self.standings())
-        return {status: counted[status] for status in Status}
 
     def entries_of(self, device: str) -> list[Entry]:
         """A device's entries in the order of their counters."""

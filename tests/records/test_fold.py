@@ -31,6 +31,10 @@ def register_of(*devices, extra=()):
     return register
 
 
+def passed_in(register):
+    return sum(standing.status is Status.PASSED for standing in register.standings())
+
+
 @pytest.fixture
 def book(device):
     book = device("book")
@@ -62,7 +66,7 @@ def test_six_answers_pass_and_a_miss_with_its_retest_is_on_the_rescreen_list(boo
     assert standing.window == ("2026-10-28", "2026-11-25")
     assert standing.governing is not None and standing.governing.missed == (("right", 4000),)
     assert register.standing(saved).status is Status.PASSED
-    assert register.counts()[Status.PASSED] == 2
+    assert passed_in(register) == 2
 
 
 def test_a_whole_walk_counts_although_the_tablet_died_before_it_was_closed(book, device):
@@ -111,7 +115,7 @@ def test_agreeing_duplicates_count_once(book, device):
     first.screens(child)
     second.screens(child)
     register = register_of(book, first, second)
-    assert register.counts()[Status.PASSED] == 1
+    assert passed_in(register) == 1
     assert register.standing(child).disagreeing == ()
 
 
