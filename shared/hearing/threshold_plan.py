@@ -73,7 +73,10 @@ class ThresholdPlan:
 
     @classmethod
     def for_protocol(cls, protocol: Protocol, *, first_ear: str = EARS[0]) -> ThresholdPlan:
-        """The plan that a protocol asks for; ``first_ear`` the better ear where it is known."""
+        """The plan that a protocol asks for; ``first_ear`` the better ear where it is known.
+
+        Raises ``Refused`` for an ear that is neither "right" nor "left".
+        """
         if first_ear not in EARS:
             raise Refused("The first ear must be right or left.")
         procedure = PROCEDURES[protocol.threshold_procedure]
