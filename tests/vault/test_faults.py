@@ -93,6 +93,34 @@ def test_what_a_failed_write_left_behind_is_gone_at_once(station, faulty_disk, t
     assert station.path.stat().st_size == end
 
 
+@pytest.mark.parametrize("written", [1, 2])
+def test_of_a_large_transaction_a_disk_that_fills_up_on_the_way_keeps_nothing(
+    station, faulty_disk, reopened, content, monkeypatch, written: int
+):
+    """It is written a few hundred frames at a time; none of them counts before the last."""
+    before, end = content(station), station.path.stat().st_size
+    write, calls = faulty_disk.write, []
+
+    def fills_up(file: int, data: bytes, at: int) -> None:
+        calls.append(at)
+        if len(calls) > written:
+            raise refused(errno.ENOSPC)
+        write(file, data, at)
+
+    gathered = [{"n": 100 + number, "text": "x" * 250} for number in range(9000)]
+    with monkeypatch.context() as patched, pytest.raises(WriteRefused, match="full"):
+        patched.setattr(faulty_disk, "write", fills_up)
+        station.table("entries").insert_multiple(gathered)
+    assert len(calls) == written + 1 and station.path.stat().st_size <= end
+    assert content(station) == before
+    station.table("entries").insert_multiple(gathered)
+    again = reopened(station)
+    assert again.notices == [] and [one["n"] for one in again.table("entries")] == [
+        *range(5),
+        *(one["n"] for one in gathered),
+    ]
+
+
 def test_while_the_leftover_cannot_be_removed_nothing_more_is_written(station, faulty_disk, reopened):
     """The sync failed and so does the cut: writing on top could make a refused change come true."""
     faulty_disk.fail |= {"sync": refused(errno.EIO), "truncate": refused(errno.EIO)}
