@@ -1,4 +1,7 @@
-"""The app's start as on an Android tablet, run in a process of its own: ``python -OO android_start.py [--window]``.
+"""The app's start as on an Android tablet, run in a process of its own.
+
+``python -OO android_start.py [--window] [FOLDER]``; FOLDER holds the app's rooms, as ``stage.sh`` lays them out for
+the package (this repository unless given).
 
 What Android's Python lacks cannot be imported here, nor can a package that is not on the tablet
 (``fieldapp/platform/android/packages.toml``); docstrings and assertions are gone, as python-for-android sets
@@ -24,8 +27,9 @@ from importlib.machinery import ModuleSpec
 from pathlib import Path
 from types import ModuleType
 
-HOUSE = Path(__file__).resolve().parents[2]
-PACKAGES = HOUSE / "fieldapp" / "platform" / "android" / "packages.toml"
+REPOSITORY = Path(__file__).resolve().parents[2]
+HOUSE = next((Path(word).resolve() for word in sys.argv[1:] if not word.startswith("-")), REPOSITORY)
+PACKAGES = REPOSITORY / "fieldapp" / "platform" / "android" / "packages.toml"
 OURS = {"shared", "sync", "fieldapp", "assets"}
 
 # Modules whose page in the library reference of CPython 3.14 says "not Android" (from memory), and below them the

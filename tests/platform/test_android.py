@@ -24,11 +24,21 @@ from packaging.utils import canonicalize_name
 
 HOUSE = Path(__file__).resolve().parents[2]
 ANDROID = HOUSE / "fieldapp" / "platform" / "android"
+ROOMS = ("shared", "sync", "fieldapp", "assets")
 SAID = tomllib.loads((ANDROID / "packages.toml").read_text("utf-8"))
 PACKAGES = SAID["packages"]
 LEFT_OUT = SAID["left-out"]
 # PEP 508 markers are judged as CPython on Android would (PEP 738: sys.platform is "android").
 TABLET = {**default_environment(), "sys_platform": "android", "platform_machine": "aarch64", "extra": ""}
+
+
+def tracked(*patterns: str) -> list[str]:
+    """The app's files that git knows and that are there, all or those of these patterns."""
+    rooms = [f"{room}/{pattern}" for room in ROOMS for pattern in patterns or ("",)]
+    listed = subprocess.run(
+        ["git", "ls-files", *rooms], cwd=HOUSE, capture_output=True, text=True, check=True
+    )
+    return [file for file in listed.stdout.splitlines() if (HOUSE / file).is_file()]
 
 
 def spec() -> configparser.SectionProxy:
@@ -110,7 +120,7 @@ def test_the_cryptography_carries_what_the_app_uses():
 
 def test_nothing_imports_what_is_left_out():
     used = set()
-    for room in ("shared", "sync", "fieldapp", "assets"):
+    for room in ROOMS:
         for file in (HOUSE / room).rglob("*.py"):
             for node in ast.walk(ast.parse(file.read_text("utf-8"))):
                 if isinstance(node, ast.Import):
@@ -177,31 +187,40 @@ def test_landscape():
 
 def test_every_kind_of_data_file_is_packaged():
     kinds = set(spec()["source.include_exts"].split(","))
-    listed = subprocess.run(
-        ["git", "ls-files", "shared", "sync", "fieldapp", "assets"],
-        cwd=HOUSE,
-        capture_output=True,
-        text=True,
-        check=True,
-    ).stdout.splitlines()
-    for file in listed:
+    for file in tracked():
         if not file.startswith("fieldapp/platform/android/"):
             assert Path(file).suffix.removeprefix(".") in kinds, file
 
 
-def test_the_stage_is_whole(tmp_path):
-    subprocess.run([ANDROID / "stage.sh", tmp_path], check=True, capture_output=True)
+@pytest.fixture(scope="module")
+def stage(tmp_path_factory) -> Path:
+    """The folder to build in, as ``stage.sh`` lays it out."""
+    folder = tmp_path_factory.mktemp("stage")
+    subprocess.run([ANDROID / "stage.sh", folder], check=True, capture_output=True)
+    return folder
+
+
+def test_the_stage_is_whole(stage):
     for part in (
         "buildozer.spec",
         "app/main.py",
         "app/fieldapp/platform/android/start.py",
         "app/assets/fonts",
     ):
-        assert (tmp_path / part).exists(), part
+        assert (stage / part).exists(), part
     for key in ("android.res_xml", "android.extra_manifest_application_arguments", "android.add_src"):
-        assert (tmp_path / spec()[key]).exists(), key
-    assert (tmp_path / spec()["p4a.local_recipes"] / "cryptography" / "__init__.py").exists()
-    assert not (tmp_path / "app" / "fieldapp" / "platform" / "android" / "recipes").exists()
+        assert (stage / spec()[key]).exists(), key
+    assert (stage / spec()["p4a.local_recipes"] / "cryptography" / "__init__.py").exists()
+    assert not (stage / "app" / "fieldapp" / "platform" / "android" / "recipes").exists()
+
+
+def test_every_module_of_the_app_is_on_the_stage(stage):
+    for file in tracked("*.py"):
+        if file == "assets/fonts/build.py" or file.startswith("fieldapp/platform/android/recipes/"):
+            continue  # for the machine that builds
+        if file == "fieldapp/platform/android/main.py":
+            file = "main.py"  # where python-for-android looks for it
+        assert (stage / "app" / file).is_file(), file
 
 
 def test_python_for_android_itself_takes_the_recipes():
@@ -243,8 +262,8 @@ def started(*words: str) -> str:
     return ran.stdout
 
 
-def test_the_app_starts_without_what_android_lacks():
-    told = started()
+def test_the_app_starts_without_what_android_lacks(stage):
+    told = started(str(stage / "app"))
     assert "all right, without docstrings and assertions" in told
     assert not {"multiprocessing", "readline", "tkinter", "curses", "grp"} & set(re.findall(r"\w+", told))
 
