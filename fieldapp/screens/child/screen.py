@@ -72,14 +72,18 @@ class ChildScreen(Screen):
         if table.rows:
             grid = GridLayout(cols=len(table.heads) + 1, spacing=look.seam, size_hint_y=None)
             grid.bind(minimum_height=grid.setter("height"))
-            side = {"size_hint_x": None, "width": look.small * 6}
+            size = look.body if look.roomy else look.small  # a low screen has no room for more
+            side = {"size_hint_x": None, "width": look.small * (6 if look.roomy else 4)}
             grid.add_widget(OneLine(text="Hz", tone="soft", font_size=look.small, **side))
             for head in table.heads:
                 grid.add_widget(OneLine(text=head, tone="soft", font_size=look.small))
             for ear, word, cells in table.rows:
-                grid.add_widget(OneLine(text=word, tone=ear, weight=True, size_hint_y=1, **side))
+                word = word if look.roomy else self.session.t(f"ear.{ear}_short")
+                grid.add_widget(
+                    OneLine(text=word, tone=ear, weight=True, size_hint_y=1, font_size=size, **side)
+                )
                 for cell in cells:
-                    grid.add_widget(Words(text=cell or " "))
+                    grid.add_widget(Words(text=cell or " ", font_size=size))
             part.add_widget(grid)
         if table.note:
             part.add_widget(Words(text=table.note, tone="soft", font_size=look.small))
