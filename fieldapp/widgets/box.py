@@ -93,6 +93,17 @@ class Sides(BoxLayout):
 class Scroll(ScrollView):
     """A scroll with a bar that can be seen; a sign on its own strip says that there is more below."""
 
+    def on_viewport_size(self, *_ignored: Any) -> None:
+        self._begin_on_top()
+
+    def on_height(self, *_ignored: Any) -> None:
+        self._begin_on_top()
+
+    def _begin_on_top(self) -> None:
+        """What needs no scrolling stands on top, also where it was scrolled before it was laid out."""
+        if 0 < self.viewport_size[1] <= self.height:
+            self.scroll_y = 1
+
     def bring(self, widget: Any) -> None:
         """Scroll to a widget, where not everything is in sight."""
         if self.children and self.children[0].height > self.height:

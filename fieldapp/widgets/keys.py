@@ -76,11 +76,17 @@ class KeyRing:
             return []
         return [w for w in front.walk() if isinstance(w, kind) and w.opacity and not w.disabled]
 
+    @staticmethod
+    def _order(widget: Any) -> tuple[bool, int, float]:
+        """Line by line from the top, from left to right; what only helps comes last."""
+        x, y = widget.to_window(*widget.pos)
+        return bool(getattr(widget, "aside", False)), -round(y + widget.height), x
+
     def _move(self, by: int) -> None:
         found = self._all((Pressable, TextInput))
         if not found:
             return
-        found.sort(key=lambda w: (-round(w.to_window(*w.pos)[1] + w.height), w.to_window(*w.pos)[0]))
+        found.sort(key=self._order)
         for line in found:
             if isinstance(line, TextInput) and line.focus:
                 self._on = line

@@ -48,6 +48,7 @@ class Press(Scripted, Pressable, Label):
 
     rank = OptionProperty("quiet", options=("accent", "strong", "quiet", "chosen", "bare"))
     fit = BooleanProperty(False)  # as wide as its words
+    aside = BooleanProperty(False)  # the keys come to it after all else
     tone = StringProperty("")  # a colour name instead of the rank's own text colour
     tall = NumericProperty(0)  # the least height; a text of several lines makes it taller
     snug = BooleanProperty(False)  # a word or number that must never be broken

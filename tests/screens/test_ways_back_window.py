@@ -142,6 +142,23 @@ def test_a_low_screen_keeps_the_open_step_in_sight_and_says_that_there_is_more_b
     hand.close()
 
 
+def test_what_needs_no_scrolling_stands_on_top(tablet):
+    from fieldapp.widgets.box import Column, Scroll, Space
+
+    scroll, column = Scroll(size_hint=(None, None), size=(300, 40)), Column()
+    for _ in range(3):
+        column.add_widget(Space())
+    scroll.add_widget(column)
+    tablet.front.add_widget(scroll)
+    tablet.frames()
+    assert column.height > scroll.height
+    scroll.scroll_y = 0  # as while a screen is still being laid out
+    scroll.height = column.height + 100
+    tablet.frames()
+    assert scroll.scroll_y == 1
+    assert abs(column.to_window(0, column.top)[1] - scroll.to_window(0, scroll.top)[1]) < 1
+
+
 def test_a_row_of_the_yearly_counts_is_one_line_of_one_height(visit):
     from demo.window import Hand
 
