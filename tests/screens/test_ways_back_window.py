@@ -75,6 +75,36 @@ def test_the_pedal_s_key_is_called_as_on_the_keyboard(tablet):
     assert tablet.sees("Ahora: B")
 
 
+def test_a_key_that_means_something_else_is_no_pedal(tablet):
+    tablet.touch("Choose its key")
+    tablet.key("n")  # no response, in the tone walk
+    assert tablet.sees("N already has a meaning")
+    tablet.touch("Understood")
+    assert tablet.session.settings.pedal == "pagedown"
+    tablet.key("f5")  # still being learned
+    assert tablet.session.settings.pedal == "f5"
+
+
+def test_a_pedal_that_sends_a_letter_takes_none_from_who_types(tablet):
+    tablet.session.change(pedal="b")
+    tablet.session.go("readiness")
+    tablet.frames()
+    for sign in "ab-4":
+        tablet.key(sign)
+    assert tablet.front.presenter.step == "equipment"
+    assert tablet.sees("AB-4")
+
+
+def test_a_pin_is_chosen_by_the_keyboard_too(tablet):
+    tablet.touch("Choose a PIN for the screen")
+    for sign in "25809":
+        tablet.key(sign)
+    tablet.key("backspace")
+    tablet.key("enter")
+    assert tablet.sees("The PIN is set")
+    assert tablet.session.screen_lock.try_pin("2580")
+
+
 def test_the_readiness_steps_lead_anywhere_and_tick_only_what_is_done(tablet):
     tablet.session.go("readiness")
     tablet.frames()
@@ -95,6 +125,7 @@ def test_the_readiness_steps_lead_anywhere_and_tick_only_what_is_done(tablet):
     tablet.until(lambda: chosen() == ["Listening check"])
     assert not any(line.sign for line in lines.values())
     assert tablet.sees("on your own ears")  # whose ears, and what goes on them
+    tablet.frames(20)  # the strip scrolls to the open step, and lets the finger before go
     tablet.touch(lines["Equipment"])
     tablet.until(lambda: chosen() == ["Equipment"])
     for sign in "am-04":
@@ -105,6 +136,7 @@ def test_the_readiness_steps_lead_anywhere_and_tick_only_what_is_done(tablet):
     tablet.touch("Next")
     tablet.until(lambda: chosen() == ["Calibration"])
     assert lines["Equipment"].sign == "✓"
+    tablet.frames(20)
     tablet.touch(lines["Equipment"])
     tablet.until(lambda: chosen() == ["Equipment"])
     assert screen._part.ids.audiometer.text == "AM-04"
