@@ -295,11 +295,12 @@ class Stage(FloatLayout):  # type: ignore[misc]
         if name == "pause" and self.session.station is not None and not isinstance(front, Pause):
             self.pause()
             return True
-        if name == self.session.settings.pedal and not learning:
+        keys = front.keys() if isinstance(front, Screen | PinSheet) else {}
+        typed = len(name) == 1 and name in keys  # a pedal that sends a letter takes none from who types
+        if name == self.session.settings.pedal and not learning and not typed:
             name = "pedal"
-        if isinstance(front, Screen):
-            act = front.keys().get(name)
-            if act is not None:
-                act()
-                return True
+        act = keys.get(name)
+        if act is not None:
+            act()
+            return True
         return bool(self.ring.take(name, modifiers))

@@ -15,7 +15,7 @@ from fieldapp.roster import RosterRow, RowProblem, compare_rosters
 from fieldapp.services.child_data import FieldsRefused, read_fields
 from fieldapp.services.exemptions import exempt, exemption_drafts
 from fieldapp.services.ledger import Draft, Ledger
-from fieldapp.services.roll import on_the_roll
+from fieldapp.services.roll import name_order, on_the_roll
 from shared.errors import Refused
 from shared.hearing.examination import Examination
 from shared.hearing.fields import FieldRefused
@@ -260,7 +260,7 @@ class Office:
             for standing in on_the_roll(self._ledger.register.standings())
             if standing.status in _OPEN
         ]
-        return sorted(cases, key=lambda c: (not c.overdue, c.due or "9999", c.standing.person.family))
+        return sorted(cases, key=lambda c: (not c.overdue, c.due or "9999", *name_order(c.standing)))
 
     def set_letterhead(self, **lines: object) -> None:
         """Who sends the letters: ``name``, ``address`` (lines), ``phone``, ``signer``, ``role``."""

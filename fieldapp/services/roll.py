@@ -150,7 +150,7 @@ def rows_of(
         and (not added or standing.person.added)
         and (not searching or any(_all_begin(name, wanted) for name in spellings(standing)))
     ]
-    chosen.sort(key=_by_name if by_name else lambda each: (not waits(each, today), *_by_name(each)))
+    chosen.sort(key=name_order if by_name else lambda each: (not waits(each, today), *name_order(each)))
     return chosen[:limit]
 
 
@@ -209,7 +209,8 @@ def class_order(name: str) -> tuple[int, str]:
     return (int(digits) if digits else early, name)
 
 
-def _by_name(standing: Standing) -> tuple[str, str]:
+def name_order(standing: Standing) -> tuple[str, str]:
+    """How lists are sorted: by family name, then by given name, accents and case aside."""
     return (plain(standing.person.family), plain(standing.person.given))
 
 

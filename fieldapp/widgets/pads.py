@@ -39,6 +39,8 @@ class NumberPad(GridLayout):
         for sign in ("1", "2", "3", "4", "5", "6", "7", "8", "9", self.extra, "0", ERASE):
             key = PadKey(text=sign, disabled=not sign, opacity=1 if sign else 0)
             key.bind(on_release=lambda key: self.dispatch("on_key", key.text))
+            if sign and sign == self.extra:
+                self.bind(extra=key.setter("text"))
             self.add_widget(key)
 
     def on_key(self, sign: str) -> None:

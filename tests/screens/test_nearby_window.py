@@ -51,6 +51,27 @@ def test_a_tablet_sends_and_the_leads_screen_shows_it(visit_today):
     hand.close()
 
 
+def test_a_port_can_be_typed_on_the_pad(tablet_sending):
+    send = tablet_sending
+    for sign in "192.168.4.1":
+        assert sign.isdigit() or send.parting() == sign
+        send.press(sign)
+    assert send.parting() == ":"
+    for sign in ".5000":  # the key of the dot is the colon's now
+        send.press(sign)
+    assert send.typed == "192.168.4.1:5000"
+
+
+@pytest.fixture
+def tablet_sending():
+    from fieldapp.screens.send.presenter import SendPresenter
+    from tests.screens.room import Room
+
+    send = SendPresenter(Room().session)
+    send.enter()
+    return send
+
+
 def _local_listener(desk, **more):
     from fieldapp.services.nearby.listener import Listener
 

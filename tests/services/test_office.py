@@ -38,6 +38,19 @@ def test_a_newer_roster_updates_adds_and_marks_leavers_and_never_doubles(visit):
     assert len(desk.standings()) == 5
 
 
+def test_open_cases_of_one_day_are_in_the_order_of_names_accents_aside(visit):
+    station = visit.tablet("A")
+    for number in ("S-2", "S-1", "S-4"):
+        station.walk_script(station.find(number), FAIL)
+    desk = visit.desk
+    desk.gather([visit.give_back(station)])
+    desk.office.correct(visit.child("S-2"), {"family": "Çelik", "given": "Fionn"})
+    desk.office.correct(visit.child("S-1"), {"family": "Çelik", "given": "Fiona"})
+    desk.office.correct(visit.child("S-4"), {"family": "Dunmore"})
+    names = [case.standing.person.given for case in desk.office.open_cases()]
+    assert names == ["Fiona", "Fionn", "Inés"]
+
+
 def test_a_case_is_followed_until_it_is_closed(visit):
     station = visit.tablet("A")
     station.walk_script(station.find("S-1"), FAIL)

@@ -65,7 +65,10 @@ class ListenPresenter(Presenter):
         if self._turned_away:
             tablets.append((t("listen.turned_away"), self._turned_away))
         return ListenView(
-            str(first), " · ".join(map(str, rest)), self._listener.phrase.replace("-", " "), tuple(tablets)
+            first.to_type,
+            " · ".join(other.to_type for other in rest),
+            self._listener.phrase.replace("-", " "),
+            tuple(tablets),
         )
 
     def _name(self, name: str) -> str:

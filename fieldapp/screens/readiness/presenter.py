@@ -341,7 +341,9 @@ class ReadinessPresenter(Presenter):
         if self.short is None:
             return ""
         time = phrases.clock_time(self.t, self.short.passed_at)
-        return f"{self.t.sentence(self.session.station.ready.asked)} {self.t('readiness.carried', time=time)}"
+        whole = self.t("readiness.whole") + " " if "listening" in self.short.steps else ""
+        asked = self.t.sentence(self.session.station.ready.asked)
+        return f"{asked} {whole}{self.t('readiness.carried', time=time)}"
 
     def spoilt_words(self) -> str:
         """What to do about tones that were not clean."""

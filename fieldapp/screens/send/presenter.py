@@ -10,6 +10,7 @@ from shared.errors import QuietbellError
 
 TICK_SECONDS = 0.05
 LONGEST = 21  # 255.255.255.255:65535
+DOTS = 3  # in an address; what parts it from the port is a colon
 
 
 class SendPresenter(Presenter):
@@ -33,8 +34,14 @@ class SendPresenter(Presenter):
         """Whether a talk is going on."""
         return self._sender is not None
 
+    def parting(self) -> str:
+        """The sign that may come next beside the digits: a dot, after the third the colon before the port."""
+        return "." if self.typed.count(".") < DOTS else ":"
+
     def press(self, sign: str) -> None:
-        """A key of the pad."""
+        """A key of the pad; a dot and a colon are one key."""
+        if sign in ".:":
+            sign = self.parting()
         self.typed = self.typed[:-1] if sign not in "0123456789.:" else (self.typed + sign)[:LONGEST]
         self.wrong = ""
         self.changed()

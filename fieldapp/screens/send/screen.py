@@ -29,6 +29,7 @@ class SendScreen(Screen):
         ids.top.pill = self.session.pill()
         ids.phrase.text = act.phrase()
         ids.typed.text = act.typed or "…"
+        ids.pad.extra = act.parting()
         ids.said.text, ids.wrong.text = act.said, act.wrong
         ids.send.text = t("send.stop") if act.busy else t("send.send")
         ids.send.rank = "quiet" if act.busy else "accent"
@@ -49,4 +50,5 @@ class SendScreen(Screen):
         }
         for sign in "0123456789.:":
             keys[sign] = lambda sign=sign: self.presenter.press(sign)  # type: ignore[misc]
+        keys[";"] = keys[":"]  # one key on many keyboards, and whether shift is held is not said here
         return keys

@@ -9,6 +9,10 @@ from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
 from fieldapp.screens.settings_file import CHOICES
 
+# what else the keyboard says in the tone walk, the threshold test, the audiogram and after a child
+# (fieldapp/screens/KEYS.md), and the digits, which are typed
+MEANT = frozenset("nprsulm-0123456789") | {"pageup", "backspace", "pause"}
+
 
 @dataclass(frozen=True, slots=True)
 class Group:
@@ -64,7 +68,11 @@ class SettingsPresenter(Presenter):
         self.changed()
 
     def take_key(self, name: str) -> None:
-        """The pedal was pressed while it was being learned."""
+        """The pedal was pressed while it was being learned; a key that already means something else is refused."""
+        if name in MEANT:
+            key = phrases.key_name(self.t, name)
+            self.session.tell(self.t("settings.pedal_taken", name=key), self.t("settings.pedal_taken_words"))
+            return
         self.learning = False
         self.session.change(pedal=name)
 

@@ -37,8 +37,13 @@ class Address:
     phrase: str = ""
 
     def __str__(self) -> str:
-        """As it is shown and typed: ``HOST:PORT``."""
+        """In full: ``HOST:PORT``."""
         return f"[{self.host}]:{self.port}" if ":" in self.host else f"{self.host}:{self.port}"
+
+    @property
+    def to_type(self) -> str:
+        """What a person has to type: the host alone where the port is the usual one."""
+        return self.host if self.port == PORT else str(self)
 
     @property
     def qr_text(self) -> str:

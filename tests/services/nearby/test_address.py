@@ -49,6 +49,11 @@ def test_what_the_qr_code_says_is_read_back(host, port, phrase):
     assert Address.parse(address.qr_text) == address
 
 
+def test_only_an_unusual_port_has_to_be_typed():
+    assert Address("192.168.43.1").to_type == "192.168.43.1"
+    assert Address("192.168.43.1", 5000).to_type == "192.168.43.1:5000"
+
+
 def test_a_qr_code_is_square_with_a_quiet_zone_and_its_three_finders():
     """ISO/IEC 18004: 17 + 4 x version modules a side, four light ones around, 7 x 7 finder patterns in three corners
     (from memory)."""
