@@ -55,7 +55,8 @@ class Doors:
         asked = bool(ready.asked)
         words = t.sentence(ready.why_closed) if ready.why_closed else t("next_child.closed_words")
         if asked:
-            words = f"{t.sentence(ready.asked)}\n{t('next_child.asked_words')}"
+            why = t("next_child.asked_why", missed=ready.missed, walked=ready.walked) if ready.missed else ""
+            words = "\n".join(filter(None, (why, t.sentence(ready.asked), t("next_child.asked_words"))))
         self.session.ask(
             t("next_child.asked_title" if asked else "next_child.closed_title"),
             words,

@@ -29,6 +29,8 @@ class ReadyState:
     why_closed: str = ""
     drop: tuple[int, ...] = ()  # frequencies (Hz) that the room's noise rules out today
     asked: str = ""  # what the station watch asks to be checked before the next child
+    missed: int = 0  # how many children missed what it asks about,
+    walked: int = 0  # of how many who were walked since that most likely began
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +62,12 @@ class Readying:
         if last is None:
             return ReadyState(False, why_closed="The readiness check has not been done.")
         if not last.body.get("passed"):
-            return ReadyState(False, why_closed="The last readiness check did not pass.", asked=asked)
+            missed, walked = self._watching.counted
+            failed = "The last readiness check did not pass."
+            return ReadyState(False, why_closed=failed, asked=asked, missed=missed, walked=walked)
         if why := self._why_expired(last, watch=asked):
-            return ReadyState(False, why_closed=why, asked=asked)
+            missed, walked = self._watching.counted
+            return ReadyState(False, why_closed=why, asked=asked, missed=missed, walked=walked)
         drop = tuple(map(int, last.body.get("drop", ())))
         return ReadyState(True, last.at, int(last.body["level_db_hl"]), drop=drop)
 

@@ -27,6 +27,12 @@ class Watching:
         return str(self.raised.body.get("what", "")) if self.raised is not None else ""
 
     @property
+    def counted(self) -> tuple[int, int]:
+        """Behind what is asked: how many children missed it, of how many since it most likely began."""
+        body = self.raised.body if self.raised is not None else {}
+        return len(body.get("missed", ())), len(body.get("children", ()))
+
+    @property
     def raised(self) -> Entry | None:
         """The alarm that no passed readiness check has answered yet, if any."""
         newest = self._ledger.register.newest_of(self._ledger.device, Kind.WATCH_RAISED)

@@ -60,6 +60,8 @@ class FakeStation:
     full_disk: bool = False
     place: tuple[str, str] = ("", "")
     asked: str = ""  # what the station watch asks for
+    missed: int = 0  # behind what is asked
+    walked: int = 0
     facts: dict[str, Any] = field(default_factory=dict)  # of the last readiness check
 
     def __post_init__(self) -> None:
@@ -93,7 +95,8 @@ class FakeStation:
             return SimpleNamespace(open=False, since="", level_db_hl=None, why_closed=why, asked="")
         if self.asked:
             why = f"The station watch asks for a new check. {self.asked}"
-            return SimpleNamespace(open=False, since="", level_db_hl=None, why_closed=why, asked=self.asked)
+            found = {"asked": self.asked, "missed": self.missed, "walked": self.walked}
+            return SimpleNamespace(open=False, since="", level_db_hl=None, why_closed=why, **found)
         return SimpleNamespace(
             open=True,
             since="2026-09-14T08:12:00-05:00",

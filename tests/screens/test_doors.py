@@ -55,6 +55,18 @@ def test_after_an_alarm_the_next_child_waits_for_one_pass_of_the_listening_check
     assert ready.verdict.passed and room.station.ready.open
 
 
+def test_the_sheet_says_why_the_station_is_doubted(room):
+    alarmed(room)
+    room.station.missed, room.station.walked = 5, 6
+    sheets = []
+    room.session.ask = lambda title, words, choices: sheets.append(words)
+    rows = NextChildPresenter(room.session)
+    rows.enter()
+    rows.choose("2@book")
+    why, asked, _then = sheets[-1].split("\n")
+    assert "5 of 6 children missed a tone" in why and asked == LEFT_EARPHONE
+
+
 def test_the_alarm_after_the_last_child_is_met_at_the_next_one(room):
     result = room.passed()
     room.clock.wait(1)

@@ -54,6 +54,7 @@ def alarmed(visit, big_station):
     for child in children[:5]:
         station.walk_script(child, DEAD_LEFT)
     assert station.ready.asked
+    assert 0 < station.ready.missed <= station.ready.walked
     return station, children
 
 
