@@ -15,7 +15,7 @@ from datetime import datetime, timedelta
 
 from fieldapp.cli import main
 from fieldapp.platform.clock import DeviceClock
-from fieldapp.services.station import Station
+from fieldapp.services.walking import Walking
 from shared.hearing.tone_walk import ToneWalk
 
 KILL = "QUIETBELL_DEMO_KILL"
@@ -33,16 +33,16 @@ def set_device_clock(moment: datetime) -> None:
 
 def kill_after_answer(number: str, count: int) -> None:
     """Kill this process without a word once the child's ``count``-th answer has been acknowledged."""
-    answer = Station.answer
+    answer = Walking.answer
 
-    def answer_and_die(self: Station, heard: bool, presentations: int = 0) -> ToneWalk:
+    def answer_and_die(self: Walking, heard: bool, presentations: int = 0) -> ToneWalk:
         walk = answer(self, heard, presentations)
         child = self.current[0] if self.current else ""
-        if self.standing(child).person.student_number == number and len(walk.answers) == count:
+        if self._standing(child).person.student_number == number and len(walk.answers) == count:
             os.kill(os.getpid(), signal.SIGKILL)
         return walk
 
-    Station.answer = answer_and_die  # type: ignore[method-assign]
+    Walking.answer = answer_and_die  # type: ignore[method-assign]
 
 
 if __name__ == "__main__":
