@@ -26,6 +26,7 @@ from shared.records.entries import LISTINGS, STAYS_IN_THE_BOOK, Kind
 from shared.records.people import person_body
 from shared.records.standing import Person
 from shared.vault import Cost, Vault
+from shared.vault.keys import lead_key_pair
 from sync.devices import DeviceSeen
 from sync.handout import Handout, pack_certificate, pack_key, unpack_certificate, unpack_key, write_handout
 from sync.nearby.authority import Authority, Identity, Role
@@ -65,15 +66,15 @@ def make_book(
         raise Refused("The school has no name.", todo="Give the school's name.")
     if not people:
         raise Refused("The roster has no child that could be read.", todo="Look at the list of problems.")
-    sealing, signing = X25519PrivateKey.generate(), Ed25519PrivateKey.generate()
-    sealing_public = sealing.public_key().public_bytes_raw()
+    sealing, sealing_public = lead_key_pair(random_bytes)
+    signing = Ed25519PrivateKey.generate()
     visit = new_device_id()
     authority = Authority.make(visit, clock.now()).identity
     about = {
         "device": new_device_id(),
         "visit": visit,
         "screener": lead,
-        "sealing": pack_key(sealing.private_bytes_raw()),
+        "sealing": pack_key(sealing),
         "signing": pack_key(signing.private_bytes_raw()),
         "authority": pack_certificate(authority.certificate),
         "authority_key": pack_key(authority.key),

@@ -13,7 +13,6 @@ from enum import StrEnum
 from shared.errors import Damaged, ForeignFile, NewerVersion, QuietbellError, Refused, WriteRefused
 
 TABLET_KEPT = "Everything recorded on this tablet is kept; what the lead acknowledged is safe with the lead."
-BOOK_KEPT = "What was acknowledged before is in the book; the book is whole."
 BY_FILE = "Try again, or give back by file."
 
 
