@@ -37,13 +37,14 @@ class Pages(Protocol):
 
 def can_show() -> bool:
     """Whether this machine can show pages."""
-    return find_spec("pypdfium2") is not None or _android() is not None
+    return _pdfium() is not None or _android() is not None
 
 
 def open_pages(pdf: bytes) -> Pages:
     """Open a paper that is in memory; raises ``Refused`` where this machine cannot show pages."""
-    if find_spec("pypdfium2") is not None:
-        return _PdfiumPages(pdf)
+    pdfium = _pdfium()
+    if pdfium is not None:
+        return _PdfiumPages(pdfium, pdf)
     android = _android()
     if android is not None:
         return android.AndroidPages(pdf)  # type: ignore[no-any-return]
@@ -52,6 +53,15 @@ def open_pages(pdf: bytes) -> Pages:
         kept="Nothing was printed or saved.",
         todo="Save the paper and look at it in another program.",
     )
+
+
+def _pdfium() -> Any:
+    """PDFium's bindings, or None where they are not there or their library does not fit the machine."""
+    try:
+        import pypdfium2
+    except (ImportError, OSError):
+        return None
+    return pypdfium2
 
 
 def _android() -> Any:
@@ -66,10 +76,8 @@ def _android() -> Any:
 class _PdfiumPages:
     """PDFium, by its bindings ``pypdfium2``."""
 
-    def __init__(self, pdf: bytes) -> None:
-        import pypdfium2
-
-        self._paper = pypdfium2.PdfDocument(pdf)
+    def __init__(self, pdfium: Any, pdf: bytes) -> None:
+        self._paper = pdfium.PdfDocument(pdf)
         self.count = len(self._paper)
         wide, high = self._paper.get_page_size(0)
         self.shape = high / wide

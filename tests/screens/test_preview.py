@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from types import SimpleNamespace
 
 import pytest
@@ -132,11 +133,17 @@ def test_left_while_a_page_is_drawn_nothing_is_kept(act, book):
     assert book.closed and not act._kept
 
 
-def test_a_machine_without_a_preview_says_so(monkeypatch):
+@pytest.mark.parametrize("there", ["no package", "a library that does not fit the machine"])
+def test_a_machine_without_a_preview_says_so(there, monkeypatch, tmp_path):
     from fieldapp.platform import pages
     from shared.errors import Refused
 
-    monkeypatch.setattr(pages, "find_spec", lambda name: None)
+    monkeypatch.delitem(sys.modules, "pypdfium2", raising=False)
+    if there == "no package":
+        monkeypatch.setitem(sys.modules, "pypdfium2", None)
+    else:
+        (tmp_path / "pypdfium2.py").write_text("raise OSError('wrong ELF class')\n", "utf-8")
+        monkeypatch.syspath_prepend(tmp_path)
     assert not pages.can_show()
     with pytest.raises(Refused, match="cannot show the pages"):
         pages.open_pages(b"")
