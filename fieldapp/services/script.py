@@ -97,12 +97,12 @@ class Player:
         return moment if moment.tzinfo is not None else moment.astimezone()
 
     def _child(self, line: Mapping[str, Any]) -> str:
-        return self._child_named(_text(line, "child"))
+        return self._child_named(_text(line, "child"), "child")
 
-    def _child_named(self, named: str) -> str:
+    def _child_named(self, named: str, field: str) -> str:
         found = self._added.get(named) or self.station.find(named)
         if found is None:
-            raise Refused("The list has no child of that student number or ref.", todo="Correct 'child'.")
+            raise Refused("The list has no child of that student number or ref.", todo=f"Correct '{field}'.")
         return found
 
     # -- what a line can do ----------------------------------------------------------------------
@@ -139,7 +139,7 @@ class Player:
             {name: value for name, value in line.items() if name not in ("do", "at", "ref")}
         )
         person = Person(given=values.pop("given", ""), family=values.pop("family", ""), **values)
-        unlike = [self._child_named(each) for each in _texts(line, "unlike")]
+        unlike = [self._child_named(each, "unlike") for each in _texts(line, "unlike")]
         self._added[reference] = self.station.add_child(person, unlike=unlike)
 
     def not_tested(self, line: Mapping[str, Any]) -> None:

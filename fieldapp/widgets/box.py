@@ -9,7 +9,7 @@ from kivy.app import App
 from kivy.clock import Clock
 from kivy.lang import Builder
 from kivy.metrics import dp
-from kivy.properties import NumericProperty, StringProperty
+from kivy.properties import ListProperty, NumericProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.gridlayout import GridLayout
 from kivy.uix.scrollview import ScrollView
@@ -70,9 +70,11 @@ class Choices(EvenRow, GridLayout):
 
 
 class Card(BoxLayout):
-    """Something to read, on a card. ``stripe`` names a colour for the band on its left, or is empty."""
+    """Something to read, on a card. ``stripe`` names a colour for the band on its left, or is empty; ``inset`` is
+    another padding than the usual one, which stays when the stripe changes."""
 
     stripe = StringProperty("")
+    inset = ListProperty([])
 
 
 class Mark(BoxLayout):
@@ -91,13 +93,25 @@ class Sides(BoxLayout):
 
 
 class Scroll(ScrollView):
-    """A scroll with a bar that can be seen; a sign on its own strip says that there is more below."""
+    """A scroll with a bar that can be seen; a sign on its own strip says that there is more below.
+
+    ``room`` is what its content leaves free on the right for the bar: nothing where nothing scrolls, so that the
+    content then ends where its neighbours end.
+    """
+
+    room = NumericProperty(0)
 
     def on_viewport_size(self, *_ignored: Any) -> None:
         self._begin_on_top()
+        later(self._make_room, -1)
 
     def on_height(self, *_ignored: Any) -> None:
         self._begin_on_top()
+        later(self._make_room, -1)
+
+    def _make_room(self) -> None:
+        """Narrower content is never lower, so this comes to rest."""
+        self.room = dp(12) if self.viewport_size[1] > self.height + dp(1) else 0
 
     def _begin_on_top(self) -> None:
         """What needs no scrolling stands on top, also where it was scrolled before it was laid out."""

@@ -23,6 +23,10 @@ class ResultScreen(Screen):
     presenter: ResultPresenter
     rests = True
 
+    def on_kv_post(self, base: Any) -> None:
+        if not App.get_running_app().look.spare:
+            self.ids.ways_back.remove_widget(self.ids.rest)
+
     def enter(self, **arguments: Any) -> None:
         super().enter(**arguments)
         view, look = self.presenter.view(), self.ids

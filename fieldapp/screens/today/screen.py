@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from kivy.app import App
 from kivy.lang import Builder
 
 from fieldapp.screens.stage import Screen
@@ -19,6 +20,11 @@ class TodayScreen(Screen):
 
     make = TodayPresenter
     presenter: TodayPresenter
+
+    def on_kv_post(self, base: Any) -> None:
+        if not App.get_running_app().look.roomy:
+            for way in (self.ids.settings, self.ids.pause):
+                self.ids.ways.remove_widget(way)
 
     def refresh(self) -> None:
         view, ids, t = self.presenter.view(), self.ids, self.session.t

@@ -28,6 +28,8 @@ class WalkScreen(Screen):
     def on_kv_post(self, base: Any) -> None:
         # Held here, because what is not on the screen would otherwise be dropped.
         self._parts = [self.ids[name].__self__ for name in ("tone", "due", "answers", "ways")]
+        if not App.get_running_app().look.spare:  # the buttons then fill the row
+            self.ids.ways_back.remove_widget(self.ids.rest)
         if not App.get_running_app().look.roomy:  # a low screen has the counting beside the answers
             presented, answers = self.ids.presented.__self__, self.ids.answers
             presented.parent.remove_widget(presented)
