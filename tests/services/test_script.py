@@ -99,3 +99,10 @@ def test_the_signs_of_an_ear_problem_are_judged_by_the_rule(player):
 def test_signs_and_checks_that_make_no_sense_are_refused(player, line, reason):
     with pytest.raises(LineRefused, match=reason):
         player.play([LINES.splitlines()[0], line])
+
+
+def test_a_look_alike_that_is_not_on_the_list_is_named_by_its_own_field(player):
+    line = '{"do": "add", "ref": "w9", "given": "Ann", "family": "Oak", "unlike": ["nobody"]}'
+    with pytest.raises(LineRefused, match="no child of that") as refused:
+        player.play([*LINES.splitlines()[:3], line])
+    assert "'unlike'" in refused.value.todo
