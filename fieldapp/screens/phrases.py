@@ -122,6 +122,13 @@ def status_line(t: Translator, standing: Standing) -> str:
     return words
 
 
+def left(t: Translator, count: int) -> str:
+    """How many children wait in a class, or that none does."""
+    if not count:
+        return t("today.done")
+    return t("today.left_one") if count == 1 else t("today.left", left=count)
+
+
 def pill(t: Translator, tablet: str, screener: str) -> str:
     """``Tablet C · MK``."""
     name = tablet if not tablet or len(tablet) > 3 else t("top.tablet", name=tablet)

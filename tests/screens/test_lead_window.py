@@ -145,7 +145,7 @@ def test_a_result_and_care_elsewhere_are_both_shown_and_are_the_answers(lead, vi
     lead.until(lambda: not lead.front.presenter.busy)
     lead.touch("Back")
     lead.touch("Doubts")
-    assert lead.sees("Screened on Tablet C") and lead.sees("Noted on Tablet C")
+    assert lead.sees("Screened on Tablet C") and lead.sees("Noted · Tablet C")
     assert lead.sees("hearing aid, left")
     assert [key for key, _words in lead.front.presenter.view().decisions] == ["passed", "under-care"]
     lead.touch("under care")

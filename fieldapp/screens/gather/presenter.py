@@ -87,7 +87,7 @@ class GatherPresenter(FileChoice):
                 yield name, t("gather.missing", count=len(device.missing))
             else:
                 code = desk.receipt(device.device)
-                yield name, t("gather.whole", count=device.entries, code=f"{code[:3]} {code[3:]}")
+                yield name, t("gather.whole", count=device.entries, code=f"{code[:3]}\u00a0{code[3:]}")
 
     def has_code(self) -> bool:
         """Whether some tablet may be wiped."""

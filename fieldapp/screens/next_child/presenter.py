@@ -26,6 +26,7 @@ class ListView:
     """``tiles`` are (key, name, count, chosen); ``rows`` are what the list shows."""
 
     about: str
+    about_short: str
     sign: str
     tiles: tuple[tuple[Any, str, str, bool], ...]
     rows: list[dict[str, Any]]
@@ -249,6 +250,7 @@ class NextChildPresenter(Presenter):
             empty = t("next_child.no_match", typed=self.typed) if self.typed else t("next_child.nobody")
         return ListView(
             about=t("next_child.about", level=level, tones=tones),
+            about_short=t("next_child.about_short", level=level),
             sign=sign,
             tiles=tuple(self._tiles(progress)),
             rows=[self._row(standing) for standing in rows],
@@ -263,14 +265,14 @@ class NextChildPresenter(Presenter):
     def _tiles(self, progress: Any) -> Any:
         t, key, searching = self.t, self.session.class_name, bool(self.typed)
         for count in self.session.station.classes():
-            said = t("today.left", left=count.left) if count.left else t("today.done")
+            said = phrases.left(t, count.left)
             yield (
                 count.name,
                 count.name or t("next_child.no_class"),
                 said,
                 key == count.name and not searching,
             )
-        everyone = t("today.left", left=progress.left) if progress.left else t("today.done")
+        everyone = phrases.left(t, progress.left)
         yield EVERYONE, t("next_child.all"), everyone, key is EVERYONE and not searching
         added = self.session.station.rows(None, added=True, limit=LIMIT)
         if added:

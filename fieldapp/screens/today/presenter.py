@@ -69,8 +69,9 @@ class TodayPresenter(Presenter):
     def _others(self, progress: Any) -> str:
         """Who was not screened, each kind by its own word: an absent child is still owed a test, a declined one not."""
         told = progress.tally
-        parts = (("left", progress.left), ("absent", told.absent), ("not_tested", told.not_tested))
-        return " · ".join(self.t(f"today.{kind}", **{kind: count}) for kind, count in parts if count)
+        left = [phrases.left(self.t, progress.left)] if progress.left else []
+        parts = (("absent", told.absent), ("not_tested", told.not_tested))
+        return " · ".join(left + [self.t(f"today.{kind}", **{kind: count}) for kind, count in parts if count])
 
     def view(self) -> TodayView:
         """The screen as it stands."""
@@ -112,7 +113,7 @@ class TodayPresenter(Presenter):
             classes=tuple(
                 (
                     count.name,
-                    t("today.left", left=count.left) if count.left else t("today.done"),
+                    phrases.left(t, count.left),
                     not count.left,
                 )
                 for count in station.classes()
