@@ -13,12 +13,17 @@ from fieldapp.widgets.pads_signs import ERASE
 
 
 class SearchScreen(Screen):
-    """Its .kv rule names ``body`` and in it the pad ``letters``; its presenter has ``typed``, ``type`` and ``live``."""
+    """Its .kv rule names ``body`` and in it ``list``, the words ``empty`` and the pad ``letters``; its presenter has
+    ``typed``, ``type`` and ``live``."""
 
     typed = StringProperty("")
 
     def on_kv_post(self, base: Any) -> None:
-        self._letters = self.ids.letters.__self__  # held while it is off the screen
+        self._letters, self._empty = (
+            self.ids.letters.__self__,
+            self.ids.empty.__self__,
+        )  # held while off the screen
+        self.ids.body.remove_widget(self._empty)
 
     def enter(self, **arguments: Any) -> None:
         self.pad(False)
@@ -36,6 +41,15 @@ class SearchScreen(Screen):
             self._letters.live = self.presenter.live()
         elif not there and self._letters.parent is not None:
             self.ids.body.remove_widget(self._letters)
+
+    def say(self, words: str) -> None:
+        """Why the list is empty, or not whole: said where its first row would be, below what is typed."""
+        body, there = self.ids.body, self._empty.parent is not None
+        self._empty.text = words
+        if words and not there:
+            body.add_widget(self._empty, index=body.children.index(self.ids.list.__self__) + 1)
+        elif there and not words:
+            body.remove_widget(self._empty)
 
     def turn_pad(self) -> None:
         """Show the letters if they are away, put them away if they are there."""

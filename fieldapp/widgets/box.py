@@ -121,7 +121,7 @@ class Scroll(ScrollView):
     def bring(self, widget: Any) -> None:
         """Scroll to a widget, where not everything is in sight."""
         if self.children and self.children[0].height > self.height:
-            self.scroll_to(widget, animate=False)
+            self.scroll_to(widget, padding=dp(18), animate=False)
         else:
             self.scroll_y = 1
 

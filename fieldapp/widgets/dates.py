@@ -53,7 +53,7 @@ class DatePicker(BoxLayout):
         """One part alone has the whole width of a low screen; filling a grid measures it as if three shared it."""
         for part, columns in zip(PARTS, (6, 6, 7), strict=True):
             grid = self._grids[part]
-            grid.cols, grid.size_hint_x = columns, 1
+            grid.cols, grid.size_hint_x = max(1, min(columns, len(grid.children))), 1
 
     def _show(self, part: str) -> None:
         """Show the grid of one part, on a low screen."""

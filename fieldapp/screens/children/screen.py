@@ -27,12 +27,13 @@ class ChildrenScreen(SearchScreen):
         ids.top.pill = self.session.pill()
         ids.tiles.show(view.tiles)
         ids.list.show(view.rows)
-        ids.classes.text, ids.found.text, ids.empty.text = view.class_words, view.found, view.empty
+        ids.classes.text, ids.found.text = view.class_words, view.found
+        self.say(view.empty)
 
     def choose_class(self) -> None:
         """Open the classes."""
         act, t = self.presenter, self.session.t
-        classes = {"": t("next_child.all"), **{name: name for name in act.classes()}}
+        classes = {"": t("children.all_classes"), **{name: name for name in act.classes()}}
         self.session.lay(ClassPlate(t("children.classes"), classes, act.class_name, act.choose_class))
 
     def keys(self) -> dict[str, Callable[[], Any]]:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from kivy.app import App
 from kivy.lang import Builder
 
 from fieldapp.screens.give_back.presenter import GiveBackPresenter
@@ -23,6 +24,13 @@ class GiveBackScreen(Screen):
     def on_kv_post(self, base: Any) -> None:
         self._wiping = self.ids.wiping.__self__
         self.ids.right.remove_widget(self._wiping)
+        if (
+            not App.get_running_app().look.roomy
+        ):  # a low screen has the button beside the code: it stays in sight
+            wipe = self.ids.wipe_now.__self__
+            wipe.parent.remove_widget(wipe)
+            wipe.fit = True
+            self.ids.code.add_widget(wipe)
         self.ids.pad.bind(on_key=lambda _p, sign: self.presenter.press(sign))
 
     def refresh(self) -> None:

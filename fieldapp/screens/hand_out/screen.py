@@ -33,6 +33,7 @@ class HandOutScreen(Screen):
             key = Press(text=name)
             key.bind(on_release=lambda _k, name=name: act.turn_class(name))
             ids.classes.add_widget(key)
+        ids.classes.cols = min(6, max(1, len(act.all_classes())))
         self.refresh()
 
     def refresh(self) -> None:
@@ -55,6 +56,7 @@ class HandOutScreen(Screen):
             ids.passphrase.text, ids.passphrase.secret = act.passphrase, True
         ids.advice.text = act.advice()
         ids.write.disabled = not act.may_write
+        ids.write.rank = "quiet" if act.done else "accent"
         ids.write.text = t("hand_out.writing") if act.busy else t("hand_out.write", file=act.file.name)
         if act.done != ids.done.text:
             ids.done.text, ids.next.text = act.done, act.next

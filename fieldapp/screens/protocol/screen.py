@@ -62,6 +62,7 @@ class ProtocolScreen(Screen):
         self._rows: dict[str, FieldLine] = {}
         self._keys: list[tuple[Press, Key]] = []
         self._shape: list[tuple[bool, int, str]] = []
+        self._brought: Any = None
         super().enter(**arguments)
 
     def refresh(self) -> None:
@@ -114,8 +115,9 @@ class ProtocolScreen(Screen):
             line = self._rows[row.field]
             line.name, line.value, line.mark, line.chosen = row.name, row.value, row.mark, row.chosen
             line.wrong = t("protocol.wrong") if row.wrong else ""
-            if row.chosen and row.wrong:
-                later(lambda line=line: self.ids.list.bring(line))
+            if row.chosen and row != self._brought:  # it may have grown
+                self._brought = row
+                later(lambda line=line: later(lambda: self.ids.list.bring(line)))  # once it is laid out
 
     def _show_lines(self, lines: tuple[Line, ...]) -> None:
         """Keep the keys where only their words change: a finger or the ring goes to the same one again."""
@@ -147,6 +149,8 @@ class ProtocolScreen(Screen):
         keys = holder.ids.pads
         if line.several:
             keys.cols = self._columns(line)
+        elif isinstance(holder, TallStepper):
+            keys.cols = len(line.keys)
         for key in line.keys:
             press = Press(text=key.text, snug=not line.several, bold=False)
             if isinstance(holder, Stepper):

@@ -170,11 +170,13 @@ class ReadinessScreen(Screen):
             grid.add_widget(
                 OneLine(text=t("readiness.tone", hz=hz), halign="center", tone="soft", font_size=look.small)
             )
+        # On a low screen the cells give way to the levels below them.
+        tall = look.answer if look.roomy or act.step == "listening" else look.target
         self._cells: dict[Any, Press] = {}
         for ear, cells in rows:
             grid.add_widget(OneLine(text=t(f"ear.{ear}_row"), tone=ear, weight=True, size_hint_y=1, **side))
             for tone, *_ in cells:
-                cell = Press(answer=True, tall=look.answer, font_size=look.small, bold=False)
+                cell = Press(tall=tall, font_size=look.small, bold=False)
                 tap = act.tap_tone if act.step == "listening" else act.ask
                 cell.bind(on_release=lambda _c, tone=tone, tap=tap: tap(tone))
                 self._cells[tone] = cell
@@ -206,7 +208,11 @@ class ReadinessScreen(Screen):
             ids.numbers.remove_widget(self._same)
 
     def _show_calibrated(self) -> None:
-        self._part.ids.said.text = self.presenter.calibrated_words()
+        act, look = self.presenter, App.get_running_app().look
+        asked = not act.calibrated and not look.roomy  # a low screen has one line for both
+        self._part.ids.said.text = (
+            self.session.t("readiness.calibrated_words") if asked else act.calibrated_words()
+        )
 
     def _show_inspection(self) -> None:
         for item, text, found in self.presenter.items():

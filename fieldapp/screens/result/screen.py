@@ -11,6 +11,7 @@ from kivy.lang import Builder
 
 from fieldapp.screens.result.presenter import ResultPresenter
 from fieldapp.screens.stage import Screen
+from fieldapp.widgets.box import Gap
 from fieldapp.widgets.press import Press
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
@@ -26,11 +27,20 @@ class ResultScreen(Screen):
     def on_kv_post(self, base: Any) -> None:
         if not App.get_running_app().look.spare:
             self.ids.ways_back.remove_widget(self.ids.rest)
+        self._other = self.ids.other.__self__  # held while it is off the screen
 
     def enter(self, **arguments: Any) -> None:
         super().enter(**arguments)
         view, look = self.presenter.view(), self.ids
         look.following.clear_widgets()
+        self._place_other(bool(view.following))
+        if not view.following:  # nobody follows: the way on is the usual next step
+            button = Press(
+                text=view.other, rank="accent", answer=True, size_hint_y=1, font_size=look.title.font_size
+            )
+            button.bind(on_release=lambda _b: self.presenter.choose())
+            look.following.add_widget(Gap())
+            look.following.add_widget(button)
         offered = list(enumerate(view.following))
         for at, (child, name) in [*offered[1:], *offered[:1]]:  # the likeliest in the thumb's corner
             button = Press(text=name, rank="accent" if at == 0 else "quiet", answer=at == 0)
@@ -40,12 +50,20 @@ class ResultScreen(Screen):
             button.bind(on_release=lambda _b, child=child: self.presenter.begin(child))
             look.following.add_widget(button)
 
+    def _place_other(self, there: bool) -> None:
+        """The way to somebody else stands on top, where somebody follows."""
+        side = self.ids.side
+        if there and self._other.parent is None:
+            side.add_widget(self._other, index=len(side.children))
+        elif not there and self._other.parent is not None:
+            side.remove_widget(self._other)
+
     def refresh(self) -> None:
         view, ids, roomy = self.presenter.view(), self.ids, App.get_running_app().look.roomy
         ids.top.title, ids.top.about, ids.top.count = view.name, view.about, view.count if roomy else ""
         ids.top.pill = self.session.pill()
         ids.title.text, ids.words.text, ids.caution.text = view.title, view.words, view.caution
-        ids.heading.text, ids.other.text = view.heading, view.other
+        ids.heading.text, self._other.text = view.heading, view.other
         ids.undo.disabled = not view.may_undo
         ids.note.disabled = not view.may_note
 
