@@ -61,8 +61,10 @@ class DatePicker(BoxLayout):
             if grid.parent is not None:
                 self.remove_widget(grid)
         self.add_widget(self._grids[part])
-        said = {"year": str(self.year or "…"), "month": self._months[self.month - 1] if self.month else "…"}
-        said["day"] = str(self.day or "…")
+        said = {name: App.get_running_app().t(f"date.{name}") for name in PARTS}
+        said |= {name: str(getattr(self, name)) for name in ("year", "day") if getattr(self, name)}
+        if self.month:
+            said["month"] = self._months[self.month - 1]
         for name, chip in self._chips.items():
             chip.text, chip.rank = said[name], "strong" if name == part else "quiet"
 

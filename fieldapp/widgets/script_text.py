@@ -120,7 +120,7 @@ def lines(text: str, bold: bool, size: int, room: float) -> list[str]:
     found: list[str] = []
     for paragraph in text.split("\n"):
         line = ""
-        for part in _parts(paragraph):
+        for part in (piece for word in _parts(paragraph) for piece in _pieces(word, bold, size, room)):
             if room and line and _width((line + part).rstrip(), bold, size) > room:
                 found.append(line.rstrip())
                 line = part.lstrip()
@@ -140,6 +140,21 @@ def _parts(paragraph: str) -> list[str]:
             parts.append("")
         parts[-1] += character
     return parts
+
+
+def _pieces(part: str, bold: bool, size: int, room: float) -> list[str]:
+    """A word as it is, or in pieces where it alone is wider than a line: after a hyphen, else after any letter."""
+    if not room or _width(part.rstrip(), bold, size) <= room:
+        return [part]
+    if "-" in part.rstrip()[:-1]:
+        halves = part.partition("-")
+        return [halves[0] + "-", *_pieces(halves[2], bold, size, room)]
+    fits = len(part)
+    while fits > 1 and (
+        _width(part[:fits], bold, size) > room or unicodedata.combining(part[fits : fits + 1] or " ")
+    ):
+        fits -= 1
+    return [part[:fits], *_pieces(part[fits:], bold, size, room)] if fits < len(part) else [part]
 
 
 def cut(text: str, bold: bool, size: int, room: float) -> str:

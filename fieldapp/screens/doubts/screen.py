@@ -79,8 +79,11 @@ class DoubtsScreen(Screen):
             card.ids.scroll.add_widget(lines)
             ids.sides.add_widget(card)
         ids.decisions.clear_widgets()
-        across = roomy or (len(view.decisions) == 3 and App.get_running_app().look.grown <= 1.15)
-        ids.decisions.cols = max(2, len(view.decisions)) if across else 2
+        look = App.get_running_app().look
+        below = len(view.decisions) > 2 and not roomy and look.grown > 1.15  # no room beside three of them
+        ids.foot.orientation = "vertical" if below else "horizontal"
+        ids.decisions.spacing = look.pad if below else look.seam * 1.3
+        ids.decisions.cols = max(2, min(3, len(view.decisions)) if not roomy else len(view.decisions))
         for key, words in view.decisions:
             button = Press(text=words, rank="strong", answer=True, tall=App.get_running_app().look.answer)
             button.bind(on_release=lambda _b, key=key: self.presenter.decide(key))

@@ -387,7 +387,7 @@ class ReadinessPresenter(Presenter):
                     word = heard if done else self.t("readiness.unchecked")
                 else:
                     done = tone in self.own
-                    word = f"{self.own[tone]} dB" if done else "–"
+                    word = f"{self.own[tone]} dB".replace("-", "–") if done else "–"
                 cells.append((tone, done, word))
             rows.append((ear, cells))
         return rows

@@ -92,7 +92,7 @@ class ReadinessScreen(Screen):
             line.text, line.sign = sign.title, "✓" if sign.done else "–" if sign.skipped else ""
             line.rank = "chosen" if sign.now else "quiet"
             if sign.now:
-                later(lambda line=line: ids.steps_scroll.bring(line), 0.1)  # once it is laid out
+                later(lambda line=line: later(lambda: ids.steps_scroll.bring(line)))  # once it is laid out
         if self._open != act.step:
             self._build(act.step)
         getattr(self, f"_show_{act.step}")()
@@ -186,7 +186,7 @@ class ReadinessScreen(Screen):
             levels = GridLayout(cols=6, spacing=look.seam, size_hint_y=None)
             levels.bind(minimum_height=levels.setter("height"))
             for level in LEVELS:
-                key = Press(text=str(level), bold=False, font_size=look.large)
+                key = Press(text=str(level).replace("-", "–"), bold=False, font_size=look.large)
                 key.bind(on_release=lambda _k, level=level: act.choose_level(level))
                 levels.add_widget(key)
             holder.add_widget(levels)
@@ -249,7 +249,8 @@ class ReadinessScreen(Screen):
         self._show_grid("readiness.listening_words")
 
     def _show_own(self) -> None:
-        self._show_grid("readiness.own_words")
+        look = App.get_running_app().look  # larger words on a low screen would push the levels below its edge
+        self._show_grid("readiness.own_words" if look.roomy or look.grown <= 1.15 else "readiness.own_short")
 
     def _show_verdict(self) -> None:
         verdict = self.presenter.verdict

@@ -44,6 +44,7 @@ class WatchScreen(Screen):
         heads = StationLine()
         heads.add_widget(OneLine(**side))
         for ear, word in view.heads:
+            word = word if look.roomy else word.replace(" ", "\n")  # ear above frequency, where it is narrow
             heads.add_widget(Words(text=word, tone=ear, font_size=look.small, weight=True, halign="center"))
         ids.table.add_widget(heads)
         for row in view.rows:
