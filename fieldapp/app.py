@@ -91,7 +91,7 @@ def run(store_path: str | Path | None = None, exchange: Path | None = None) -> N
         store_path, exchange = own, exchange or Path.cwd()
     from fieldapp.screens.quietbell import QuietbellApp
     from fieldapp.screens.session import Session
-    from fieldapp.screens.settings_file import read
+    from fieldapp.screens.settings_file import read, spoken_here
 
     settings_path = home / "settings.json"
     session = Session(
@@ -101,7 +101,7 @@ def run(store_path: str | Path | None = None, exchange: Path | None = None) -> N
         store_path=str(store_path),
         own_path=str(own),
         exchange=exchange,
-        settings=read(settings_path),
+        settings=read(settings_path, spoken_here(os.environ)),
         settings_path=settings_path,
     )
     QuietbellApp(session, first="unlock" if Path(store_path).exists() else "welcome").run()

@@ -92,6 +92,9 @@ class Session:
     soon: Callable[[Callable[[], Any]], None] = lambda act: act()  # do it on the main thread, from any
     after: Callable[[float, Callable[[], None]], Callable[[], None]] = lambda _s, _act: lambda: None
     restyle: Callable[[], None] = lambda: None
+    paused_at: tuple[str, dict[str, Any]] | None = (
+        None  # the screen that the PIN brings back, and its arguments
+    )
     class_name: str | None = None  # the class the screener is in
     begun_check: dict[str, Any] = field(default_factory=dict)  # a readiness check, kept over the lock
     t: Translator = field(init=False)
@@ -124,6 +127,14 @@ class Session:
             screen, class_name = station.place
             self.class_name = self.class_name if self.class_name is not None else class_name or None
             self.go(screen if screen == "next_child" and station.ready.open else "today")
+
+    def go_on(self) -> None:
+        """Back to the screen that the lock covered."""
+        covered, self.paused_at = self.paused_at, None
+        if covered is None:
+            self.go_home()
+        else:
+            self.go(covered[0], **covered[1])
 
     def change(self, **changes: Any) -> None:
         """Change settings, keep them, and show the screen anew."""
@@ -217,4 +228,4 @@ class Session:
         self.station = self.desk = None
         roll.forget()
         self.screen_lock = self._fresh_lock()
-        self.class_name = None
+        self.class_name = self.paused_at = None

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import os
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 from typing import Any
@@ -37,8 +38,17 @@ class Settings:
     opened: tuple[str, ...] = ()
 
 
-def read(path: Path | None) -> Settings:
-    """The settings in a file; what is missing or makes no sense is as at first."""
+def spoken_here(environment: Mapping[str, str]) -> str:
+    """The language the system is set to, by POSIX's order of its variables, where the app speaks it; else English."""
+    found = next(
+        (environment[name] for name in ("LC_ALL", "LC_MESSAGES", "LANG") if environment.get(name)), ""
+    )
+    language = found[:2].lower()
+    return language if language in CHOICES["language"] else "en"
+
+
+def read(path: Path | None, language: str = "en") -> Settings:
+    """The settings in a file; what is missing or makes no sense is as at first, in this language."""
     try:
         data = json.loads(path.read_text("utf-8")) if path else {}
     except (OSError, ValueError):
@@ -51,7 +61,7 @@ def read(path: Path | None) -> Settings:
             found["opened"] = tuple(path for path in paths if isinstance(path, str) and path)[:MOST_OPENED]
         elif value in CHOICES[field.name] if field.name in CHOICES else isinstance(value, str) and value:
             found[field.name] = value
-    return Settings(**found)
+    return Settings(**{"language": language, **found})
 
 
 def write(path: Path | None, settings: Settings) -> None:

@@ -147,6 +147,8 @@ class Stage(FloatLayout):  # type: ignore[misc]
         """Shut the store; names are gone from the screen at once."""
         if self.session.station is None and self.session.desk is None:
             return
+        if self.name != "pin":
+            self.session.paused_at = (self.name, self.arguments)
         self.put_away()
         lock = self.session.screen_lock
         if lock.needs_passphrase:
@@ -302,5 +304,8 @@ class Stage(FloatLayout):  # type: ignore[misc]
         act = keys.get(name)
         if act is not None:
             act()
+            return True
+        if name == "enter" and isinstance(front, Sheet) and self.ring.idle:
+            front.enter()
             return True
         return bool(self.ring.take(name, modifiers))

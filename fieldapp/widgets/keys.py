@@ -42,6 +42,11 @@ class KeyRing:
             self._on.focused = False
         self._on = None
 
+    @property
+    def idle(self) -> bool:
+        """Whether the ring is on nothing."""
+        return self._on is None
+
     def typing(self) -> bool:
         """Whether a text line has the keyboard."""
         return any(line.focus for line in self._all(TextInput))

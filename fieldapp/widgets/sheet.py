@@ -87,6 +87,11 @@ class Sheet(Over):
         most = MOST_IN_ONE_COLUMN if App.get_running_app().look.roomy else 3
         self.ids.choices.cols = 2 if len(ways) > most else 1
 
+    def enter(self) -> None:
+        """The Enter key where no ring is: a sheet that only tells is read."""
+        if not self._can_go_back and len(self.ids.choices.children) == 1:
+            self.ids.choices.children[0].press()
+
     def escape(self) -> None:
         """Back; without it the last choice is always the one that changes nothing."""
         if self._can_go_back:

@@ -54,11 +54,16 @@ class ScreenLock:
 
     def set_pin(self, pin: str) -> None:
         """Choose the PIN, on an unlocked screen; raises ``WeakPin``."""
+        self.judge_pin(pin)
+        self._pin = self._digest(pin)
+        self._tries = PIN_TRIES
+
+    @staticmethod
+    def judge_pin(pin: str) -> None:
+        """Raise ``WeakPin`` for one that is too easy to guess."""
         weak = pin_weakness(pin)
         if weak is not None:
             raise WeakPin("This PIN is too easy to guess.", todo=f"{weak} Choose another one.")
-        self._pin = self._digest(pin)
-        self._tries = PIN_TRIES
 
     def touch(self) -> None:
         """Someone is there."""

@@ -130,3 +130,27 @@ def test_a_passphrase_can_be_looked_at_and_hidden_again(started, visit, screen):
     assert not entry.password and entry.text == "four words"
     hand.touch("Hide")
     assert entry.password and entry.text == "four words"
+
+
+def test_whoever_reads_only_the_other_language_changes_to_it_on_the_first_screen(started):
+    hand = started()
+    hand.touch("Español")
+    hand.frames()
+    assert hand.sees("Preparar una visita") and hand.session.settings.language == "es"
+    hand.close()
+    hand = started()  # it is kept
+    assert hand.sees("Preparar una visita")
+    hand.touch("English")
+    hand.frames()
+    assert hand.sees("Prepare a visit")
+
+
+def test_the_first_start_speaks_the_system_s_language(tmp_path):
+    # The order LC_ALL, LC_MESSAGES, LANG: POSIX.1-2017, Base Definitions, 8.2 Internationalization Variables.
+    assert settings_file.spoken_here({"LANG": "es_MX.UTF-8"}) == "es"
+    assert settings_file.spoken_here({"LC_ALL": "en_US.UTF-8", "LANG": "es_MX.UTF-8"}) == "en"
+    assert settings_file.spoken_here({"LC_ALL": "", "LC_MESSAGES": "es", "LANG": "C"}) == "es"
+    assert settings_file.spoken_here({"LANG": "fr_FR"}) == settings_file.spoken_here({}) == "en"
+    assert settings_file.read(tmp_path / "none.json", "es").language == "es"
+    (tmp_path / "chosen.json").write_text(json.dumps({"language": "en"}))
+    assert settings_file.read(tmp_path / "chosen.json", "es").language == "en"

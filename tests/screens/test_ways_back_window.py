@@ -101,8 +101,47 @@ def test_a_pin_is_chosen_by_the_keyboard_too(tablet):
         tablet.key(sign)
     tablet.key("backspace")
     tablet.key("enter")
+    assert tablet.sees("The same PIN again") and tablet.session.screen_lock.needs_passphrase
+    for sign in "2580":
+        tablet.key(sign)
+    tablet.key("enter")
     assert tablet.sees("The PIN is set")
+    tablet.key("enter")  # read: Enter presses the one button there is
+    assert not tablet.sees("The PIN is set")
     assert tablet.session.screen_lock.try_pin("2580")
+
+
+def test_a_pin_typed_otherwise_the_second_time_is_not_set(tablet):
+    tablet.touch("Choose a PIN for the screen")
+    for sign in "2580":
+        tablet.key(sign)
+    tablet.key("enter")
+    for sign in "2589":
+        tablet.key(sign)
+    tablet.key("enter")
+    assert tablet.sees("The two PINs differ") and tablet.session.screen_lock.needs_passphrase
+
+
+def test_enter_chooses_nothing_where_there_is_a_choice(tablet):
+    tablet.session.menu()
+    tablet.frames()
+    tablet.key("enter")
+    assert tablet.sees("Readiness check") and tablet.screen == "settings"
+
+
+def test_the_pin_brings_back_the_screen_that_was_covered(tablet):
+    tablet.session.screen_lock.set_pin("2749")
+    for screen in ("settings", "give_back", "add_child"):
+        tablet.session.go(screen)
+        tablet.frames()
+        tablet.session.lock()
+        tablet.session.lock()  # the app also goes to the background meanwhile
+        tablet.frames()
+        assert tablet.screen == "pin"
+        for sign in "2749":
+            tablet.key(sign)
+        tablet.key("enter")
+        assert tablet.screen == screen
 
 
 def test_the_readiness_steps_lead_anywhere_and_tick_only_what_is_done(tablet):

@@ -28,7 +28,7 @@ class PinPresenter(Presenter):
         session, lock = self.session, self.session.screen_lock
         if lock.try_pin(self.typed):
             self.typed = ""
-            session.go_home()
+            session.go_on()
             return
         self.typed = ""
         if lock.needs_passphrase:

@@ -59,7 +59,17 @@ class SettingsPresenter(Presenter):
         self.session.ask_pin(self.t("pin.choose"), self.t("pin.choose_words"), self._take_pin)
 
     def _take_pin(self, pin: str) -> None:
-        if self.guarded(lambda: self.session.screen_lock.set_pin(pin)):
+        """Typed once; a slip of the finger would lock its owner out, so it is asked for again."""
+        if self.guarded(lambda: self.session.screen_lock.judge_pin(pin)):
+            t = self.t
+            self.session.ask_pin(
+                t("pin.again"), t("pin.again_words"), lambda again: self._set_pin(pin, again)
+            )
+
+    def _set_pin(self, pin: str, again: str) -> None:
+        if again != pin:
+            self.session.tell(self.t("pin.differs"), self.t("pin.differs_words"))
+        elif self.guarded(lambda: self.session.screen_lock.set_pin(pin)):
             self.session.tell(self.t("pin.chosen"), self.t("pin.chosen_words"))
 
     def learn(self) -> None:

@@ -7,6 +7,7 @@ from typing import Any
 
 from fieldapp.screens.file_choice import FileChoice
 from fieldapp.screens.files import Found
+from fieldapp.screens.translation import LANGUAGES
 from shared.errors import QuietbellError
 from shared.vault import kind_of
 
@@ -21,6 +22,16 @@ class WelcomePresenter(FileChoice):
         self.handout: Path | None = None
         self.busy = False
         self.wrong = ""
+
+    def other_language(self) -> tuple[str, str]:
+        """The language that is not on the screen, and its own name: whoever reads only that finds it here."""
+        now = self.session.settings.language
+        language = next(each for each in LANGUAGES if each != now)
+        return language, self.t(f"settings.language_{language}")
+
+    def speak(self) -> None:
+        """Change to it."""
+        self.session.change(language=self.other_language()[0])
 
     def took(self, file: Path) -> None:
         """It is this handout; a visit book or a tablet's store is opened."""
