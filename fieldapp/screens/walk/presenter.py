@@ -33,6 +33,7 @@ class WalkView:
     presented: str = ""
     conduct: str = ""
     limit: str = ""
+    told: str = ""  # of these two, what must be said where there is no room for both
     columns: tuple[str, ...] = ()
     cells: tuple[tuple[str, int, str, str], ...] = ()
     may_undo: bool = False
@@ -211,6 +212,7 @@ class WalkPresenter(Presenter):
                 **shared, due=walk.state is WalkState.RESEAT_DUE, due_words=t("walk.due_words", tones=tones)
             )
         reached = self.presentations >= most
+        limit = t("walk.limit_reached" if reached else "walk.limit", most=most)
         return WalkView(
             **shared,
             ear=step.ear,
@@ -220,7 +222,8 @@ class WalkPresenter(Presenter):
             turn=self._turn(step),
             presented=t("walk.presented", count=self.presentations, most=most),
             conduct=t("walk.again") if walk.reseated else t("walk.conduct"),
-            limit=t("walk.limit_reached" if reached else "walk.limit", most=most),
+            limit=limit,
+            told=limit if reached else t("walk.again") if walk.reseated else "",
             may_reseat=not walk.reseated and bool(walk.answers),
         )
 

@@ -16,6 +16,8 @@ from shared.records.entries import EARS
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
 
+HOLDS_MORE = 560  # dp: so high, the card of the tone holds a sentence more
+
 
 class WalkScreen(Screen):
     """The screen on which the screener spends the day."""
@@ -35,6 +37,8 @@ class WalkScreen(Screen):
             presented.parent.remove_widget(presented)
             presented.fit, presented.size_hint_x = False, 1
             answers.add_widget(presented, index=len(answers.children))
+            for words in (self.ids.conduct, self.ids.limit):  # and their words, where needed, with the tone
+                answers.remove_widget(words)
 
     def refresh(self) -> None:
         view, ids, t = self.presenter.view(), self.ids, self.session.t
@@ -51,16 +55,17 @@ class WalkScreen(Screen):
         self.ear = view.ear
         ids.ear.text, ids.hz.text, ids.level.text = view.ear_title, view.hz, view.level
         ids.turn.text, ids.presented.text = view.turn, view.presented
-        ids.conduct.text, ids.limit.text = self._roomy(view.conduct), self._roomy(view.limit)
+        look = App.get_running_app().look
+        if look.roomy:
+            ids.conduct.text, ids.limit.text = view.conduct, view.limit
+        elif look.high >= HOLDS_MORE:
+            ids.told.text = view.told
         ids.reseat.disabled = not view.may_reseat
 
     def _count(self, view: WalkView) -> str:
-        """How many were screened; a low screen has room for the figures only."""
-        return view.count if App.get_running_app().look.roomy else view.count_short
-
-    def _roomy(self, words: str) -> str:
-        """Words that a low screen goes without."""
-        return words if App.get_running_app().look.roomy else ""
+        """How many were screened; a low screen has room for the figures only, and none beside larger words."""
+        look = App.get_running_app().look
+        return view.count if look.roomy else view.count_short if look.grown <= 1.15 else ""
 
     def _turn_to(self, due: bool) -> None:
         """Show the tone and its answers, or the reseating in their place."""
