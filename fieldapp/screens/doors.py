@@ -50,9 +50,9 @@ class Doors:
         return self._try(lambda: self.session.station.begin(child), "walk")
 
     def closed(self) -> None:
-        """The station may not test: say why, and offer the check."""
+        """The station may not test: say why, and offer the check: the short one only where that is what will open."""
         t, go, ready = self.session.t, self.session.go, self.session.station.ready
-        asked = bool(ready.asked)
+        asked = bool(ready.asked) and self.session.station.short_check is not None
         words = t.sentence(ready.why_closed) if ready.why_closed else t("next_child.closed_words")
         if asked:
             why = t("next_child.asked_why", missed=ready.missed, walked=ready.walked) if ready.missed else ""

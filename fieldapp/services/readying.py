@@ -31,6 +31,7 @@ class ReadyState:
     asked: str = ""  # what the station watch asks to be checked before the next child
     missed: int = 0  # how many children missed what it asks about,
     walked: int = 0  # of how many who were walked since that most likely began
+    faults: tuple[str, ...] = ()  # what the last check found, where it did not pass
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,12 +65,18 @@ class Readying:
         if not last.body.get("passed"):
             missed, walked = self._watching.counted
             failed = "The last readiness check did not pass."
-            return ReadyState(False, why_closed=failed, asked=asked, missed=missed, walked=walked)
+            faults = self._faults(last)
+            return ReadyState(False, "", None, failed, (), asked, missed, walked, faults)
         if why := self._why_expired(last, watch=asked):
             missed, walked = self._watching.counted
             return ReadyState(False, why_closed=why, asked=asked, missed=missed, walked=walked)
         drop = tuple(map(int, last.body.get("drop", ())))
         return ReadyState(True, last.at, int(last.body["level_db_hl"]), drop=drop)
+
+    def _faults(self, failed: Entry) -> tuple[str, ...]:
+        """What a check found against the station, in words; what was only left open is no fault."""
+        steps = self._judged(ReadinessFacts.from_dict(failed.body)).steps
+        return tuple(why for step in steps if step.state is StepState.FAILED for why in step.reasons)
 
     def must_be_signed_in(self) -> None:
         """Raise ``Refused`` where no screener is signed in."""

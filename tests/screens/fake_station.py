@@ -12,7 +12,7 @@ from fieldapp.services.presets import load_protocol
 from fieldapp.services.roll import tally, waits
 from shared.errors import Refused
 from shared.hearing.not_tested import earphones_allowed
-from shared.hearing.readiness import ReadinessFacts, check
+from shared.hearing.readiness import ReadinessFacts, StepState, check
 from shared.hearing.tone_walk import Action, ToneWalk
 from shared.records.entries import Reason
 from shared.records.standing import Person, Screening, Standing, Status
@@ -91,11 +91,16 @@ class FakeStation:
     @property
     def ready(self) -> Any:
         if self.readiness is None or not self.readiness.passed:
-            why = "The readiness check has not been done."
-            return SimpleNamespace(open=False, since="", level_db_hl=None, why_closed=why, asked="")
+            why, steps = "The readiness check has not been done.", ()
+            if self.readiness is not None:
+                why, steps = "The last readiness check did not pass.", self.readiness.steps
+            faults = tuple(r for step in steps if step.state is StepState.FAILED for r in step.reasons)
+            return SimpleNamespace(
+                open=False, since="", level_db_hl=None, why_closed=why, asked=self.asked, faults=faults
+            )
         if self.asked:
             why = f"The station watch asks for a new check. {self.asked}"
-            found = {"asked": self.asked, "missed": self.missed, "walked": self.walked}
+            found = {"asked": self.asked, "missed": self.missed, "walked": self.walked, "faults": ()}
             return SimpleNamespace(open=False, since="", level_db_hl=None, why_closed=why, **found)
         return SimpleNamespace(
             open=True,
@@ -103,6 +108,7 @@ class FakeStation:
             level_db_hl=self.readiness.level_db_hl,
             why_closed="",
             asked="",
+            faults=(),
         )
 
     def make_ready(self) -> None:

@@ -7,6 +7,7 @@ from fieldapp.screens.add_child.presenter import AddChildPresenter
 from fieldapp.screens.next_child.presenter import NextChildPresenter
 from fieldapp.screens.readiness.presenter import ReadinessPresenter
 from fieldapp.screens.today.presenter import TodayPresenter
+from fieldapp.screens.today.presenter import TodayPresenter
 from shared.records.entries import Reason
 from shared.records.standing import Status
 
@@ -65,6 +66,20 @@ def test_the_sheet_says_why_the_station_is_doubted(room):
     rows.choose("2@book")
     why, asked, _then = sheets[-1].split("\n")
     assert "5 of the last 6 children missed a tone" in why and asked == LEFT_EARPHONE
+
+
+def test_where_the_whole_check_is_due_the_sheet_promises_no_short_one(room, monkeypatch):
+    alarmed(room)  # and the day has changed since, or the screener
+    monkeypatch.setattr(type(room.station), "short_check", None)
+    sheets = []
+    room.session.ask = lambda title, words, choices: sheets.append((title, words, choices[0][0]))
+    rows = NextChildPresenter(room.session)
+    rows.enter()
+    rows.choose("2@book")
+    title, words, way = sheets[-1]
+    assert (title, way) == ("Not ready to test yet", "Do the readiness check")
+    assert "one pass" not in words
+    assert TodayPresenter(room.session).view().check == "Do the readiness check"
 
 
 def test_the_alarm_after_the_last_child_is_met_at_the_next_one(room):

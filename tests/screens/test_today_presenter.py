@@ -27,3 +27,12 @@ def test_the_return_is_announced_by_its_whole_path(room, tmp_path, monkeypatch):
     back = GiveBackPresenter(room.session)
     back.enter()
     assert back.file == tmp_path / "C-2026-09-14.return"
+
+
+def test_today_says_what_the_last_check_found(room):
+    room.station.make_ready()
+    spoilt = {"listening": {"right": [1000, 2000, 4000]}, "not_clean": {"left": [1000, 2000, 4000]}}
+    room.station.check_readiness({**room.station.facts, **spoilt})
+    words = TodayPresenter(room.session).view().ready_words
+    assert words.startswith("The last readiness check did not pass.")
+    assert "left earphone, 1000, 2000, 4000 Hz. Change the cord" in words

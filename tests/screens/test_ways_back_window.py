@@ -95,6 +95,22 @@ def test_a_pedal_that_sends_a_letter_takes_none_from_who_types(tablet):
     assert tablet.sees("AB-4")
 
 
+def test_tab_goes_from_one_number_to_the_next_before_it_moves_the_ring(tablet):
+    tablet.session.go("readiness")
+    tablet.frames()
+    for key in ("a", "tab", "b"):
+        tablet.key(key)
+    act = tablet.front.presenter
+    assert act.numbers == {"audiometer": "A", "earphones": "B"}
+    tablet.key("tab")
+    assert not tablet.app.stage.ring.idle and act.typing == "earphones"
+    act.open_step("noise")
+    tablet.app.stage.ring.clear()
+    for key in ("4", "tab", "5", "tab", "6"):
+        tablet.key(key)
+    assert list(act.noise.values()) == ["4", "5", "6"]
+
+
 def test_a_pin_is_chosen_by_the_keyboard_too(tablet):
     tablet.touch("Choose a PIN for the screen")
     for sign in "25809":

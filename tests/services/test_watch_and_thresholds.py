@@ -105,6 +105,7 @@ def test_a_tone_that_is_not_clean_keeps_the_station_closed_until_a_check_passes(
     result = station.check_readiness(spoilt, carry_over=True)
     assert not result.passed
     assert "left earphone, 1000, 2000, 4000 Hz. Change the cord" in result.reasons[0]
+    assert station.ready.faults == result.reasons[:1]
     with pytest.raises(Refused, match="did not pass"):
         station.begin(children[10])
     assert station.check_readiness(LISTENED, carry_over=True).passed  # another cord

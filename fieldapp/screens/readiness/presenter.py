@@ -259,6 +259,23 @@ class ReadinessPresenter(Presenter):
         self.typing = field
         self.changed()
 
+    @property
+    def next_box(self) -> str | int | None:
+        """The box of the open step after the one that is written in, or None."""
+        if self.step == "equipment" and self.typing == "audiometer":
+            return "earphones"
+        if self.step == "noise" and self.band != self.bands[-1]:
+            return self.bands[self.bands.index(self.band) + 1]
+        return None
+
+    def to_next_box(self) -> None:
+        """On to it, as one expects of the Tab key."""
+        box = self.next_box
+        if isinstance(box, str):
+            self.type_into(box)
+        elif box is not None:
+            self.choose_band(box)
+
     def choose_date(self, iso: str) -> None:
         """The calibration's date."""
         self.calibrated = iso

@@ -265,6 +265,8 @@ class ReadinessScreen(Screen):
             "escape": lambda: self.session.go("today"),
             "pedal": self._pedal,
         }
+        if act.next_box and App.get_running_app().stage.ring.idle:  # after the last box Tab moves the ring
+            keys["tab"] = act.to_next_box
         if act.step == "noise":
             keys["backspace"] = lambda: act.press_noise("⌫")
             for sign in "0123456789":

@@ -58,7 +58,7 @@ class TodayPresenter(Presenter):
 
     def _check(self, ready: Any) -> str:
         """The way to the readiness check: what is asked for, or doing once more what is done already."""
-        if ready.asked:
+        if ready.asked and self.session.station.short_check is not None:
             return self.t("next_child.asked_go")
         return self.t("today.check_again" if ready.open else "today.check")
 
@@ -95,6 +95,9 @@ class TodayPresenter(Presenter):
             words = f"{t('next_child.asked_title')} {t.sentence(ready.asked)}"
         else:
             words = t.sentence(ready.why_closed)
+        if ready.faults:
+            faults = " ".join(t.sentence(fault) for fault in ready.faults)
+            words = f"{t.sentence(ready.why_closed)} {faults}"
         today = self.session.clock().date()
         return TodayView(
             title=t("today.title"),
