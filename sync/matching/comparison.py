@@ -14,7 +14,7 @@ from shared.records.standing import Person
 from sync.matching import weights
 from sync.matching.dates import Birth, birth_level
 from sync.matching.distance import one_off
-from sync.matching.names import Level, two_given_names
+from sync.matching.names import Level, two_given_names, written_alike
 from sync.matching.population import Population, told_apart_by
 from sync.matching.record import Record, record
 
@@ -237,6 +237,15 @@ FAMILY_WORDS = {
     Level.DIFFERENT: "different family names",
     Level.UNKNOWN: "a family name is missing",
 }
+#: Names that fold to the same but are not written the same: the person who decides sees both, and is told how.
+FAMILY_WRITTEN = {
+    "accents": "family names alike but for accents",
+    "otherwise": "same family name, written otherwise",
+}
+GIVEN_WRITTEN = {
+    "accents": "given names alike but for accents",
+    "otherwise": "same given name, written otherwise",
+}
 BIRTH_WORDS = {
     Birth.SAME: "born the same day",
     Birth.SWAPPED: "day and month of birth exchanged",
@@ -251,13 +260,23 @@ BIRTH_WORDS = {
 }
 
 
+def _family_words(a: Record, b: Record, level: Level) -> str:
+    written = written_alike(a.family_shown, b.family_shown) if level == Level.SAME else ""
+    return FAMILY_WRITTEN.get(written, FAMILY_WORDS[level])
+
+
+def _given_words(a: Record, b: Record, level: Level) -> str:
+    written = written_alike(a.given_shown, b.given_shown) if level == Level.SAME else ""
+    return GIVEN_WRITTEN.get(written, GIVEN_WORDS[level])
+
+
 def reasons(a: Record, b: Record, found: Evidence) -> tuple[str, ...]:
     """The evidence in words for the person who decides: names, birth, school, home, number."""
     words: list[str] = []
     if found.crossed:
         words.append("given and family name exchanged")
     else:
-        words += [FAMILY_WORDS[found.family], GIVEN_WORDS[found.given]]
+        words += [_family_words(a, b, found.family), _given_words(a, b, found.given)]
     words.append(BIRTH_WORDS[found.birth])
     if a.class_name and b.class_name:
         words.append(f"both in {a.class_shown}" if a.class_name == b.class_name else "different classes")

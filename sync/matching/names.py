@@ -65,6 +65,20 @@ class Name:
         return bool(self.whole)
 
 
+def written_alike(one: str, other: str) -> str:
+    """How two names that fold to the same are written: "same", "accents" where nothing but accents differs, else
+    "otherwise". Capitals and the width of spaces are nobody's business."""
+    one, other = (" ".join(unicodedata.normalize("NFKC", text).casefold().split()) for text in (one, other))
+    if one == other:
+        return "same"
+    return "accents" if _bare(one) == _bare(other) else "otherwise"
+
+
+def _bare(text: str) -> str:
+    """Without accents, "ñ" without its tilde too."""
+    return "".join(sign for sign in unicodedata.normalize("NFKD", text) if not unicodedata.combining(sign))
+
+
 def fold(text: str) -> str:
     """Lower case, no accents, apostrophes dropped, every other sign a space: "O'Neill-Peña" -> "oneill pena"."""
     if text.isascii():  # most names, answered fast

@@ -16,6 +16,8 @@ class Record:
 
     given: Name
     family: Name
+    given_shown: str  # as they are written
+    family_shown: str
     born: BirthDate
     number: str
     grade: str
@@ -35,6 +37,8 @@ def record(person: Person) -> Record:
     return Record(
         given=given,
         family=family,
+        given_shown=person.given,
+        family_shown=person.family,
         born=birth_date(person.born),
         number=_squeezed(person.student_number),
         grade=_grade(person.grade),

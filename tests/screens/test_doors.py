@@ -7,7 +7,6 @@ from fieldapp.screens.add_child.presenter import AddChildPresenter
 from fieldapp.screens.next_child.presenter import NextChildPresenter
 from fieldapp.screens.readiness.presenter import ReadinessPresenter
 from fieldapp.screens.today.presenter import TodayPresenter
-from fieldapp.screens.today.presenter import TodayPresenter
 from shared.records.entries import Reason
 from shared.records.standing import Status
 

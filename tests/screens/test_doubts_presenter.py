@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from fieldapp.screens.child.presenter import ChildPresenter
-from fieldapp.screens.doubts.presenter import DoubtsPresenter
+from fieldapp.screens.doubts.presenter import DoubtsPresenter, told_apart
 from shared.records.entries import Reason
 from shared.records.standing import Person
 
@@ -76,3 +76,11 @@ def test_the_number_of_a_doubt_counts_those_decided(lead):
     assert (doubts.view().title, doubts.view().about) == ("Doubt 2 of 2", "decided just now: 1")
     doubts.undo()
     assert doubts.view().title == "Doubt 1 of 2"
+
+
+def test_a_date_that_is_not_known_differs_as_a_whole():
+    none = {"unknown"}
+    assert told_apart("unknown", "9 Jan 2018", none) == (("unknown", True),)
+    assert told_apart("9 Jan 2018", "unknown", none) == (("9 Jan 2018", True),)
+    assert told_apart("unknown", "unknown", none) == (("unknown", False),)
+    assert told_apart("A-101", "A-102", none) == (("A-10", False), ("1", True))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import Any
@@ -55,6 +56,13 @@ def marked(one: str, other: str) -> Pieces:
         if start < end:
             pieces.append((one[start:end], kind != "equal"))
     return tuple(pieces)
+
+
+def told_apart(one: str, other: str, none: Collection[str]) -> Pieces:
+    """The same, but nothing letter by letter where one side says only that it knows nothing."""
+    if one != other and (one in none or other in none):
+        return ((one, True),)
+    return marked(one, other)
 
 
 class DoubtsPresenter(Presenter):
@@ -243,8 +251,12 @@ class DoubtsPresenter(Presenter):
             heading = t("doubts.added", tablet=tablet, time=phrases.clock_time(t, entry.at if entry else ""))
         else:
             heading = t("doubts.listed")
+        none = {t("add_child.unknown"), t("next_child.no_class"), t("doubts.no_number")}
         lines = tuple(
-            (t(f"doubts.{name}"), ((text, False),) if name == "result" else marked(text, other[name]))
+            (
+                t(f"doubts.{name}"),
+                ((text, False),) if name == "result" else told_apart(text, other[name], none),
+            )
             for name, text in facts.items()
             if not (self._joins and name == "result")  # two records that are joined have one result
         )

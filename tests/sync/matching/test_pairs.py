@@ -23,8 +23,21 @@ def verdicts(pairs: list[Pair]) -> dict[tuple[str, str], str]:
 def test_the_same_child_twice_is_joined_and_says_why() -> None:
     found = compare(ANA, replace(ON_THE_DAY, given="ANA", family="Garcia-Lopez"))
     assert found.verdict == "automatic"
-    assert found.reasons == ("same family name", "same given name", "born the same day", "both in 3B")
+    said = ("same family name, written otherwise", "same given name", "born the same day", "both in 3B")
+    assert found.reasons == said
     assert found.probability > 0.99
+
+
+def test_names_that_differ_only_in_their_accents_are_said_to() -> None:
+    nunez = Person("Zoë", "Núñez Peral", "2018-03-14")
+    plain = compare(nunez, Person("Zoe", "NUNEZ  PERAL", "2018-03-14"))
+    assert plain.reasons[:2] == ("family names alike but for accents", "given names alike but for accents")
+    typed = compare(
+        nunez, Person("Zoe\u0308", "Nu\u0301n\u0303ez Peral", "2018-03-14")
+    )  # the same, in pieces
+    assert typed.reasons[:2] == ("same family name", "same given name")
+    hyphen = compare(nunez, Person("Zoë", "Núñez-Peral", "2018-03-14"))
+    assert hyphen.reasons[:2] == ("same family name, written otherwise", "same given name")
 
 
 def test_reasons_in_words() -> None:
