@@ -115,7 +115,7 @@ def wipe(ledger: Ledger, code: str) -> None:
         raise Refused(
             "This code does not belong to what is on this tablet.",
             kept="Nothing was wiped.",
-            todo="Give back once more, have it gathered, and ask the lead for the new code.",
+            todo="Compare it with the code in the lead's book. If it is the same, give back and have it gathered again.",
         )
     path = ledger.vault.path
     ledger.close()

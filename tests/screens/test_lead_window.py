@@ -196,13 +196,14 @@ def test_a_tablet_is_wiped_only_with_the_leads_code(visit):
         hand.touch(digit)
     hand.touch("Wipe")
     assert visit.store.exists() and hand.sees("Nothing was wiped.")
-    for _ in range(6):
-        hand.touch("⌫")
-    for digit in code:
+    for digit in code[:5]:  # the wrong digits are gone
         hand.touch(digit)
     hand.touch("Wipe")
+    assert visit.store.exists()  # not before all six are typed
+    hand.touch(code[5])
+    hand.touch("Wipe")
     assert not visit.store.exists()
-    assert hand.sees("The tablet is wiped")
+    assert hand.sees("The tablet is wiped") and hand.screen == "welcome"
     hand.close()
 
 

@@ -7,6 +7,8 @@ from pathlib import Path
 from fieldapp.screens.base import Presenter
 from shared.errors import QuietbellError
 
+CODE = 6  # digits of the lead's code for wiping
+
 
 class GiveBackPresenter(Presenter):
     """``written`` is the file's path once it is there; ``count`` how many entries it holds."""
@@ -58,9 +60,14 @@ class GiveBackPresenter(Presenter):
 
     def press(self, sign: str) -> None:
         """A key of the pad."""
-        self.typed = self.typed[:-1] if not sign.isdigit() else (self.typed + sign)[:6]
+        self.typed = self.typed[:-1] if not sign.isdigit() else (self.typed + sign)[:CODE]
         self.wrong = ""
         self.changed()
+
+    @property
+    def whole(self) -> bool:
+        """Whether all digits of the code are typed."""
+        return len(self.typed) == CODE
 
     def wipe(self) -> None:
         """Wipe the tablet where the lead has gathered every record of it."""
@@ -71,9 +78,10 @@ class GiveBackPresenter(Presenter):
             self.wrong = " ".join(
                 self.t.sentence(part) for part in (error.happened, error.kept, error.todo) if part
             )
+            self.typed = ""
             self.changed()
             return
         session.station = None
         session.close()
-        session.go("unlock")
+        session.go("welcome")  # there is nothing left that a passphrase could open
         session.tell(self.t("give_back.wiped"), self.t("give_back.wiped_words"))

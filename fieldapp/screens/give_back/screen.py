@@ -11,6 +11,7 @@ from kivy.lang import Builder
 
 from fieldapp.screens.give_back.presenter import GiveBackPresenter
 from fieldapp.screens.stage import Screen
+from fieldapp.widgets.box import Gap
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
 
@@ -24,13 +25,7 @@ class GiveBackScreen(Screen):
     def on_kv_post(self, base: Any) -> None:
         self._wiping = self.ids.wiping.__self__
         self.ids.right.remove_widget(self._wiping)
-        if (
-            not App.get_running_app().look.roomy
-        ):  # a low screen has the button beside the code: it stays in sight
-            wipe = self.ids.wipe_now.__self__
-            wipe.parent.remove_widget(wipe)
-            wipe.fit = True
-            self.ids.code.add_widget(wipe)
+        self._giving, self._pad = self.ids.giving.__self__, self.ids.pad.__self__
         self.ids.pad.bind(on_key=lambda _p, sign: self.presenter.press(sign))
 
     def refresh(self) -> None:
@@ -47,10 +42,23 @@ class GiveBackScreen(Screen):
         )
         ids.wipe.disabled = act.busy
         if act.wiping and self._wiping.parent is None:
-            ids.right.add_widget(self._wiping)
+            self._ask_for_the_code()
         ids.typed.text = act.typed or " "
         ids.wrong.text = act.wrong
-        ids.wipe_now.disabled = not act.typed
+        ids.wipe_now.disabled = not act.whole
+
+    def _ask_for_the_code(self) -> None:
+        """Beside the return; a low screen has room for it only in the return's place, with the pad beside it."""
+        if App.get_running_app().look.roomy:
+            self.ids.right.add_widget(self._wiping)
+            return
+        sides = self.ids.sides
+        place = sides.children.index(self._giving)
+        sides.remove_widget(self._giving)
+        sides.add_widget(self._wiping, index=place)
+        self._pad.parent.remove_widget(self._pad)
+        self.ids.right.add_widget(self._pad)
+        self.ids.right.add_widget(Gap())
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         keys: dict[str, Callable[[], Any]] = {"escape": lambda: self.session.go("today")}
