@@ -102,11 +102,13 @@ def about_child(t: Translator, standing: Standing, today: date) -> str:
     return " · ".join(part for part in parts if part)
 
 
-def hertz(t: Translator, tones: tuple[tuple[str, int], ...]) -> str:
-    """``left 4000 Hz`` or ``right 1000, 2000 Hz; left 4000 Hz``."""
+def hertz(t: Translator, tones: tuple[tuple[str, int], ...], ear_words: str = "") -> str:
+    """``left 4000 Hz`` or ``right 1000, 2000 Hz; left 4000 Hz``; the ears by shorter words with ``_row_short``."""
     ears = {ear: [hz for where, hz in tones if where == ear] for ear in ("right", "left")}
     return "; ".join(
-        f"{t(f'ear.{ear}')} {', '.join(str(hz) for hz in found)} Hz" for ear, found in ears.items() if found
+        f"{t(f'ear.{ear}{ear_words}')} {', '.join(str(hz) for hz in found)} Hz"
+        for ear, found in ears.items()
+        if found
     )
 
 
@@ -118,7 +120,7 @@ def status_line(t: Translator, standing: Standing) -> str:
         time = clock_time(t, standing.since)
         return f"{words} · {time}" if time else words
     if status is Status.RESCREEN and standing.governing is not None and standing.governing.missed:
-        return f"{words} · {hertz(t, standing.governing.missed)}"
+        return f"{words} · {hertz(t, standing.governing.missed, '_row_short')}"
     return words
 
 

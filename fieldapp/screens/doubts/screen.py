@@ -14,7 +14,7 @@ from kivy.uix.boxlayout import BoxLayout
 from fieldapp.screens.doubts.presenter import DoubtsPresenter
 from fieldapp.screens.session import Session
 from fieldapp.screens.stage import Screen
-from fieldapp.widgets.box import Card, Column
+from fieldapp.widgets.box import Card
 from fieldapp.widgets.press import Press
 from fieldapp.widgets.words import Tag, Words
 
@@ -63,7 +63,7 @@ class DoubtsScreen(Screen):
         narrow = not roomy and len(view.sides) > 2  # no room for the labels beside the facts
         for side in view.sides:
             card = SideCard(heading=side.heading)
-            lines = Column()
+            lines = card.ids.lines
             for label, pieces in side.lines:
                 if narrow:
                     lines.add_widget(Words(text=f"{label}: {''.join(text for text, _differs in pieces)}"))
@@ -76,7 +76,6 @@ class DoubtsScreen(Screen):
                         line.ids.pieces.add_widget(Piece(text=text, differs=differs))
                     line.ids.pieces.add_widget(Words())
                 lines.add_widget(line)
-            card.ids.scroll.add_widget(lines)
             ids.sides.add_widget(card)
         ids.decisions.clear_widgets()
         look = App.get_running_app().look

@@ -112,8 +112,9 @@ class GatherPresenter(FileChoice):
             joined=result.joined,
             children=result.children,
         )
-        yield " · ".join(
+        told = (
             f"{phrases.sign(Status(status))}{t(f'status.{status}')} {count}"
             for status, count in result.statuses.items()
             if count
         )
+        yield " · ".join(each.replace(" ", "\u00a0") for each in told)  # each whole on its line
