@@ -294,6 +294,9 @@ def _walk(hand: Hand, watch: Stopwatch) -> Iterator[str]:
     yield "walk-left-handed"
     session.change(hand="right", palette="stark")
     yield "walk-high-contrast"
+    session.go("add_child")  # a line with the keyboard, and a button that cannot be pressed yet
+    yield "add-child-high-contrast"
+    session.go("walk")
     session.settings = replace(session.settings, palette="calm")
     session.restyle()
     stage.current.presenter.stop(None)

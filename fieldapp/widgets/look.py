@@ -16,7 +16,6 @@ class Look:
 
     def __init__(self, palette: str = "calm", hand: str = "right") -> None:
         self.left_handed = hand == "left"
-        self.stark = palette == "stark"
         colours = theme.PALETTES[palette]
         for name in theme.names():
             setattr(self, name, [*theme.rgb(getattr(colours, name)), 1.0])
@@ -49,7 +48,7 @@ class Look:
         self.least = dp(theme.LEAST_TARGET)
         self.answer = max(mm(theme.LEAST_ANSWER_MM), dp(76)) + dp(2)
         self.corner = dp(theme.CORNER)
-        self.hair = dp(theme.HAIR) * (1.6 if self.stark else 1)
+        self.hair, self.firm = dp(theme.HAIR[palette]), dp(theme.FIRM[palette])
         self.thick = dp(theme.THICK)
         self.stripe = dp(theme.STRIPE if self.roomy else 16)
         self.grown = Metrics.fontscale

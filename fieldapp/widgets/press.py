@@ -102,7 +102,7 @@ def ground_of(look: Any, rank: str, state: str, disabled: bool) -> list[float]:
         "bare": look.clear,
     }[rank]
     if disabled:
-        return list(look.raised if rank != "bare" else look.clear)
+        return list(look.shut if rank != "bare" else look.clear)
     if state == "down":
         return [channel * 0.93 for channel in base[:3]] + [max(base[3], 0.06)]
     return list(base)
@@ -112,13 +112,13 @@ def width_of(look: Any, rank: str, disabled: bool) -> float:
     """How wide the border of a rank is; none where it has the colour of the ground."""
     if rank in ("accent", "chosen") and not disabled:
         return 0.0
-    return float(look.thick * 0.6 if rank == "strong" else look.hair)
+    return float(look.firm if rank == "strong" else look.hair)
 
 
 def border_of(look: Any, rank: str, disabled: bool) -> list[float]:
     """The border colour of a rank."""
     if disabled:
-        return list(look.line if rank != "bare" else look.clear)
+        return list(look.shut_edge if rank != "bare" else look.clear)
     return list(
         {
             "accent": look.accent,

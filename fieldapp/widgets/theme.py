@@ -29,7 +29,9 @@ class Palette:
     mark: str  # laid behind letters that differ, and behind what must not be overlooked
     done: str  # a step that is done, whatever the answer was
     quiet: str  # the empty part of a bar
-    off: str  # words of what cannot be pressed now
+    off: str  # words of what cannot be pressed now,
+    shut: str  # its ground,
+    shut_edge: str  # and its border
 
 
 CALM = Palette(
@@ -51,6 +53,8 @@ CALM = Palette(
     done="#ECE6D8",
     quiet="#DFD7C6",
     off="#66737B",
+    shut="#FBF9F4",
+    shut_edge="#DDD5C5",
 )
 
 STARK = Palette(
@@ -72,6 +76,8 @@ STARK = Palette(
     done="#E6E6E6",
     quiet="#C8C8C8",
     off="#4A4A4A",
+    shut="#E6E6E6",
+    shut_edge="#E6E6E6",
 )
 
 PALETTES = {"calm": CALM, "stark": STARK}
@@ -84,6 +90,7 @@ TEXT_ON_GROUND = (
     ("off", "raised"),
     ("off", "card"),
     ("off", "field"),
+    ("off", "shut"),
     ("accent", "card"),
     ("accent", "paper"),
     ("on_accent", "accent"),
@@ -103,7 +110,8 @@ TARGET = (64, 50)  # the usual height of what can be pressed
 LEAST_TARGET = 48
 ROW = (76, 60)
 CORNER = 14
-HAIR = 1.2
+HAIR = {"calm": 1.2, "stark": 1.9}
+FIRM = {"calm": 1.8, "stark": 4.5}  # around what has the keyboard: with black lines only the width tells it
 THICK = 3
 STRIPE = 26  # the coloured band that names an ear
 

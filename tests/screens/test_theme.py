@@ -35,6 +35,18 @@ def test_bands_bars_and_the_keyboard_ring_can_be_seen(name):
         assert theme.contrast(getattr(palette, part), getattr(palette, ground)) >= PARTS, (part, ground)
 
 
+@pytest.mark.parametrize("name", theme.PALETTES)
+def test_what_cannot_be_pressed_and_what_is_written_in_look_otherwise(name):
+    palette = theme.PALETTES[name]
+    outline = theme.contrast(palette.edge, palette.raised)
+    assert theme.contrast(palette.shut_edge, palette.shut) < 0.8 * outline
+    assert theme.FIRM[name] >= 1.5 * theme.HAIR[name]
+    if (
+        theme.contrast(palette.ink, palette.edge) < PARTS
+    ):  # the colour does not tell the one with the keyboard
+        assert theme.FIRM[name] >= 2 * theme.HAIR[name]
+
+
 # Machado, Oliveira and Fernandes 2009, "A Physiologically-based Model for Simulation of Color Vision
 # Deficiency", severity 1.0 matrices (from memory), on linear RGB.
 DEFICIENCIES = {
