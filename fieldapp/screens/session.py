@@ -92,6 +92,7 @@ class Session:
     soon: Callable[[Callable[[], Any]], None] = lambda act: act()  # do it on the main thread, from any
     after: Callable[[float, Callable[[], None]], Callable[[], None]] = lambda _s, _act: lambda: None
     restyle: Callable[[], None] = lambda: None
+    came_from: tuple[str, dict[str, Any]] | None = None  # the screen that the settings were opened from
     paused_at: tuple[str, dict[str, Any]] | None = (
         None  # the screen that the PIN brings back, and its arguments
     )
@@ -135,6 +136,14 @@ class Session:
             self.go_home()
         else:
             self.go(covered[0], **covered[1])
+
+    def go_back(self) -> None:
+        """From the settings to where they were opened."""
+        before, self.came_from = self.came_from, None
+        if before is None:
+            self.go_home()
+        else:
+            self.go(before[0], **before[1])
 
     def change(self, **changes: Any) -> None:
         """Change settings, keep them, and show the screen anew."""
@@ -207,8 +216,8 @@ class Session:
         testing = self.station.thresholds.current
         return str(testing.child) if testing is not None else ""
 
-    def note(self, child: str) -> None:
-        """Write a few words about a child."""
+    def note(self, child: str, then: Callable[[], None] = lambda: None) -> None:
+        """Write a few words about a child; ``then`` what follows once they are kept."""
         t, station = self.t, self.station
 
         def keep(words: str) -> None:
@@ -216,6 +225,8 @@ class Session:
                 station.observe(child, words)
             except QuietbellError as error:
                 self.trouble(error)
+                return
+            then()
 
         name = phrases.name_said(station.standing(child).person)
         self.ask_text(t("note.title", name=name), t("note.label"), t("note.keep"), keep)
@@ -228,4 +239,4 @@ class Session:
         self.station = self.desk = None
         roll.forget()
         self.screen_lock = self._fresh_lock()
-        self.class_name = self.paused_at = None
+        self.class_name = self.paused_at = self.came_from = None

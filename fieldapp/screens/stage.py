@@ -117,6 +117,8 @@ class Stage(FloatLayout):  # type: ignore[misc]
             if screen.rests:
                 self._resting[name] = screen
         leaving, self.current = self.current, screen
+        if name == "settings" and self.name not in ("settings", "pin", "unlock", ""):
+            self.session.came_from = (self.name, self.arguments)
         self.name, self.arguments = name, arguments
         if leaving is not None:
             leaving.leave()

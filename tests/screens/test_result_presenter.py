@@ -81,3 +81,13 @@ def test_a_failing_result_says_what_happens_next_and_no_diagnosis(room):
     assert "right 4000 Hz" in view.words
     assert "28 Sep 2026" in view.words and "26 Oct 2026" in view.words  # 14 to 42 days, set locally
     assert "not a diagnosis" in view.caution
+
+
+def test_a_note_and_a_threshold_test_are_said_to_be_kept(room):
+    result = room.passed()
+    assert "The note is kept." not in result.view().words
+    room.session.ask_text = lambda _title, _label, _button, keep, **_more: keep("had a cold")
+    result.note()
+    assert result.view().words.endswith("The note is kept.")
+    result.enter(child="1@book", measured=True)
+    assert result.view().words.endswith("The thresholds found are recorded.")

@@ -145,6 +145,17 @@ def test_enter_chooses_nothing_where_there_is_a_choice(tablet):
     assert tablet.sees("Readiness check") and tablet.screen == "settings"
 
 
+def test_back_from_the_settings_leads_to_where_they_were_opened(tablet):
+    tablet.session.go("give_back")
+    tablet.frames()
+    tablet.session.go("settings")
+    tablet.frames()
+    tablet.touch("Español")  # the screens are built anew
+    tablet.frames()
+    tablet.touch("Volver")
+    assert tablet.screen == "give_back" and tablet.sees("Escribir la devolución")
+
+
 def test_the_pin_brings_back_the_screen_that_was_covered(tablet):
     tablet.session.screen_lock.set_pin("2749")
     for screen in ("settings", "give_back", "add_child"):

@@ -41,8 +41,12 @@ class ResultPresenter(Presenter):
     practice = False
     open_walk = False
 
-    def enter(self, child: str = "", practice: bool = False, open_walk: bool = False) -> None:
+    def enter(
+        self, child: str = "", practice: bool = False, open_walk: bool = False, measured: bool = False
+    ) -> None:
+        """``measured``: a threshold test of the child has just been ended."""
         self.child, self.practice = child, practice
+        self._kept = self.t("result.measured") if measured else ""
         in_hand = None if practice else self.session.station.current
         # A screen that is built anew (the tablet was turned) comes here a second time, its walk closed.
         self.open_walk = open_walk and in_hand is not None and in_hand[0] == child
@@ -91,7 +95,11 @@ class ResultPresenter(Presenter):
     def note(self) -> None:
         """Write a few words about the child."""
         if not self.practice:
-            self.session.note(self.child)
+            self.session.note(self.child, self._noted)
+
+    def _noted(self) -> None:
+        self._kept = self.t("result.noted")
+        self.changed()
 
     def begin(self, child: str) -> None:
         """The next child."""
@@ -129,6 +137,7 @@ class ResultPresenter(Presenter):
             )
         standing = self._standing
         title, words, caution = self._outcome(standing)
+        words = "\n".join(filter(None, (words, self._kept)))
         if self._unreliable:
             words = f"{words}\n{self._unreliable}"
         name = self.session.class_open or self.class_name

@@ -61,7 +61,7 @@ class SettingsScreen(Screen):
 
     def back(self) -> None:
         """Where one came from."""
-        self.session.go("today" if self.session.station is not None else "book")
+        self.session.go_back()
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         if self.presenter.learning:

@@ -86,7 +86,7 @@ class ThresholdPresenter(Presenter):
         child = self._now.child
         if self.guarded(self._testing.finish):
             self._now = None
-            self.session.go("result", child=child)
+            self.session.go("result", child=child, measured=True)
 
     def _keep(self, now: Any) -> None:
         self._now = now
