@@ -67,6 +67,20 @@ def test_the_sheet_says_why_the_station_is_doubted(room):
     assert "5 of the last 6 children missed a tone" in why and asked == LEFT_EARPHONE
 
 
+def test_how_a_reason_is_taken_back_is_said_only_where_one_was_given(room):
+    rows = NextChildPresenter(room.session)
+    rows.enter()
+    menus = []
+    rows.show_menu = menus.append
+    rows.more("2@book")
+    room.station.reasons_given = lambda _child: {Reason.ABSENT}
+    rows.more("2@book")
+    assert [menu.reasons_words for menu in menus] == [
+        "Not tested because …",
+        "Not tested because … Tap the chosen reason again to take it back.",
+    ]
+
+
 def test_where_the_whole_check_is_due_the_sheet_promises_no_short_one(room, monkeypatch):
     alarmed(room)  # and the day has changed since, or the screener
     monkeypatch.setattr(type(room.station), "short_check", None)

@@ -120,6 +120,10 @@ class NextChildPresenter(Presenter):
         if rows and self.session.station.waits(rows[0]):
             self.choose(rows[0].child)
 
+    def _taken_back(self, child: str) -> str:
+        """How a reason is taken back, where one was given here."""
+        return self.t("reason.take_back") if self.session.station.reasons_given(child) else ""
+
     def more(self, child: str) -> None:
         """Everything else about a child: why it is not tested, or walking it once more."""
         t, standing = self.t, self.session.station.standing(child)
@@ -128,7 +132,7 @@ class NextChildPresenter(Presenter):
         self.show_menu(
             ChildMenu(
                 title=f"{name} · {t(f'status.{status.value}')}",
-                reasons_words=t("reason.words"),
+                reasons_words=" ".join(filter(None, (t("reason.words"), self._taken_back(child)))),
                 reasons=tuple(self._reason(standing, reason) for reason in Reason),
                 tests_words=t("reason.tests"),
                 tests=(
