@@ -115,7 +115,8 @@ def wipe(ledger: Ledger, code: str) -> None:
         raise Refused(
             "This code does not belong to what is on this tablet.",
             kept="Nothing was wiped.",
-            todo="Compare it with the code in the lead's book. If it is the same, give back and have it gathered again.",
+            todo="Compare it with the code in the lead's book. "
+            "If it is the same, give back and have it gathered again.",
         )
     path = ledger.vault.path
     ledger.close()

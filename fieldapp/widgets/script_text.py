@@ -9,6 +9,7 @@ too large to be part of the wide one. A character that no bundled font has stays
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from enum import StrEnum
 from functools import lru_cache
@@ -65,6 +66,15 @@ def drawn(text: str) -> Drawn:
     if any(first <= ord(c) <= last for c in text for first, last in _RIGHT_TO_LEFT):
         return Drawn.TURNED
     return Drawn.PLAIN
+
+
+_UNITS = re.compile(r"(?<=\d) (?=(?:Hz|dB|am|pm|min)\b)|(?<=\bdB) (?=(?:HL|SPL)\b)|(?<=\bHz:) (?=\d)")
+
+
+@lru_cache(maxsize=512)
+def together(text: str) -> str:
+    """A text in which no line ends between a number and its unit."""
+    return _UNITS.sub("\u00a0", text)
 
 
 @lru_cache(maxsize=512)
@@ -144,17 +154,17 @@ def _parts(paragraph: str) -> list[str]:
 
 def _pieces(part: str, bold: bool, size: int, room: float) -> list[str]:
     """A word as it is, or in pieces where it alone is wider than a line: after a hyphen, else after any letter."""
-    if not room or _width(part.rstrip(), bold, size) <= room:
+    word = part.rstrip()
+    if not room or _width(word, bold, size) <= room:
         return [part]
-    if "-" in part.rstrip()[:-1]:
-        halves = part.partition("-")
-        return [halves[0] + "-", *_pieces(halves[2], bold, size, room)]
-    fits = len(part)
-    while fits > 1 and (
-        _width(part[:fits], bold, size) > room or unicodedata.combining(part[fits : fits + 1] or " ")
-    ):
-        fits -= 1
-    return [part[:fits], *_pieces(part[fits:], bold, size, room)] if fits < len(part) else [part]
+    at = word.find("-") + 1
+    if not 0 < at < len(word):
+        at = len(word) - 1
+        while at > 1 and (_width(word[:at], bold, size) > room or unicodedata.combining(word[at])):
+            at -= 1
+        if at < 1:
+            return [part]
+    return [*_pieces(part[:at], bold, size, room), *_pieces(part[at:], bold, size, room)]
 
 
 def cut(text: str, bold: bool, size: int, room: float) -> str:

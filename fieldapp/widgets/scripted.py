@@ -6,7 +6,7 @@ from typing import Any
 
 from kivy.graphics.texture import Texture
 
-from fieldapp.widgets.script_text import Drawn, cut, drawn, picture, turned
+from fieldapp.widgets.script_text import Drawn, cut, drawn, picture, together, turned
 
 LEAST_SCALE = 0.6  # how far a shaped text may shrink to fit on its line before it is cut
 
@@ -25,6 +25,8 @@ class Scripted:
             return
         if kind is Drawn.TURNED:
             self._label.text = turned(self.text)  # type: ignore[attr-defined]
+        elif kind is Drawn.PLAIN:
+            self._label.text = together(self.text)  # type: ignore[attr-defined]
         super().texture_update(*ignored)  # type: ignore[misc]
 
     def _shape(self) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from os.path import sep
+
 import pytest
 
 from shared.records.standing import Status
@@ -70,7 +72,7 @@ def test_from_the_class_list_to_a_tablet_that_takes_its_handout(tmp_path, visit)
     passphrase = hand.front.presenter.passphrase
     hand.touch("Write A.handout")
     hand.until(lambda: hand.sees("A.handout is written. Children in it: 2."))
-    assert hand.sees(str(tmp_path / "new.book"))  # where the book is
+    assert hand.sees(f"{tmp_path}{sep}\nnew.book")  # where the book is
     field, suggest = hand.front.ids.passphrase, hand.pressable("Suggest one")
     entry = field.ids.entry
     assert (

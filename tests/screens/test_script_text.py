@@ -6,7 +6,7 @@ import unicodedata
 
 import pytest
 
-from fieldapp.widgets.script_text import Drawn, cut, drawn, font_file, lines, picture, runs, turned
+from fieldapp.widgets.script_text import Drawn, cut, drawn, font_file, lines, picture, runs, together, turned
 
 NAMES = {
     "Velloso, Amara": Drawn.PLAIN,
@@ -74,6 +74,13 @@ def test_several_lines_stay_several_lines_and_none_is_wider_than_its_room():
     assert picture(names, False, 24)[1] == 3 * picture(names.replace("\n", " "), False, 24)[1]
 
 
+def test_a_word_wider_than_its_room_is_broken_after_its_hyphen_or_anywhere_and_loses_nothing():
+    broken = lines("王; Hoogenbroeck-Montgomery; Wolfeschlegelsteinhausen", False, 24, 190)
+    assert all(picture(line, False, 24)[0] <= 192 for line in broken)
+    assert "Hoogenbroeck-" in broken
+    assert "".join(broken).replace(" ", "") == "王;Hoogenbroeck-Montgomery;Wolfeschlegelsteinhausen"
+
+
 def test_a_name_too_long_for_its_line_ends_with_an_ellipsis():
     assert cut("王, 小雨", False, 24, 500) == "王, 小雨"
     short = cut("歐陽, 靜怡 佐藤 さくら", False, 24, 100)
@@ -86,3 +93,11 @@ def test_the_bold_of_a_font_with_one_weight_is_darker():
 
 def test_a_code_point_that_is_no_letter_does_no_harm():
     assert turned("\u0590") and turned("שלום \u05ff")
+
+
+def test_no_line_ends_between_a_number_and_its_unit():
+    assert (
+        together("left 4000 Hz: 25 dB HL at 8:12 am")
+        == "left 4000\u00a0Hz:\u00a025\u00a0dB\u00a0HL at 8:12\u00a0am"
+    )
+    assert together("3 amber dBs") == "3 amber dBs"

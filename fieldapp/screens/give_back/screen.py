@@ -26,6 +26,9 @@ class GiveBackScreen(Screen):
         self._wiping = self.ids.wiping.__self__
         self.ids.right.remove_widget(self._wiping)
         self._giving, self._pad = self.ids.giving.__self__, self.ids.pad.__self__
+        self._right = self.ids.right.__self__
+        if not App.get_running_app().look.roomy:  # nothing stands beside it until the code is asked for
+            self.ids.sides.remove_widget(self._right)
         self.ids.pad.bind(on_key=lambda _p, sign: self.presenter.press(sign))
 
     def refresh(self) -> None:
@@ -49,16 +52,17 @@ class GiveBackScreen(Screen):
 
     def _ask_for_the_code(self) -> None:
         """Beside the return; a low screen has room for it only in the return's place, with the pad beside it."""
-        if App.get_running_app().look.roomy:
+        look = App.get_running_app().look
+        if look.roomy:
             self.ids.right.add_widget(self._wiping)
             return
-        sides = self.ids.sides
-        place = sides.children.index(self._giving)
+        sides, right = self.ids.sides, self._right
         sides.remove_widget(self._giving)
-        sides.add_widget(self._wiping, index=place)
+        sides.add_widget(self._wiping)
+        sides.add_widget(right, index=1 if look.left_handed else 0)
         self._pad.parent.remove_widget(self._pad)
-        self.ids.right.add_widget(self._pad)
-        self.ids.right.add_widget(Gap())
+        right.add_widget(self._pad)
+        right.add_widget(Gap())
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         keys: dict[str, Callable[[], Any]] = {"escape": lambda: self.session.go("today")}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from os.path import sep
 from pathlib import Path
 from typing import Any
 
@@ -45,7 +46,10 @@ class HandOutScreen(Screen):
             ids.handed.add_widget(Words(text=words, tone="soft"))
         if not act.handed():
             ids.handed.add_widget(Words(text=t("hand_out.none"), tone="soft"))
-        book = t("hand_out.book_file", path=str(Path(self.session.store_path).resolve()))
+        path = Path(self.session.store_path).resolve()
+        book = t(
+            "hand_out.book_file", path=f"{path.parent}{sep}\n{path.name}"
+        )  # broken before its name, not in it
         ids.handed.add_widget(Words(text=book, tone="soft"))
         for key in ids.names.children:
             key.rank = "chosen" if key.text == act.name else "quiet"
