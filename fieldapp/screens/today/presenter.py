@@ -56,9 +56,13 @@ class TodayPresenter(Presenter):
             return self.t("today.start")
         return self.t("next_child.in_hand_go", name=phrases.name_said(station.standing(in_hand).person))
 
+    def _short(self, ready: Any) -> bool:
+        """Whether only what the station watch asks about has to be checked."""
+        return bool(ready.asked) and self.session.station.short_check is not None
+
     def _check(self, ready: Any) -> str:
         """The way to the readiness check: what is asked for, or doing once more what is done already."""
-        if ready.asked and self.session.station.short_check is not None:
+        if self._short(ready):
             return self.t("next_child.asked_go")
         return self.t("today.check_again" if ready.open else "today.check")
 
@@ -91,7 +95,7 @@ class TodayPresenter(Presenter):
         if ready.open:
             time = phrases.clock_time(t, ready.since)
             words = t("today.ready", time=time, level=ready.level_db_hl)
-        elif ready.asked:
+        elif self._short(ready):
             words = f"{t('next_child.asked_title')} {t.sentence(ready.asked)}"
         else:
             words = t.sentence(ready.why_closed)
