@@ -80,6 +80,8 @@ def alarm(hand: Hand, visit: GalleryVisit, watch: Any) -> Iterator[str]:
     yield "readiness-not-clean"
     act.onward()
     yield "readiness-not-clean-verdict"
+    session.go("today")
+    yield "today-fault-found"
     session.go("readiness")
     act = stage.current.presenter
     for tone in act.tones:

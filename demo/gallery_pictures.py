@@ -155,6 +155,8 @@ def screener(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]
     for sign in "2749":
         hand.front.press(sign)
     yield "settings-pin"
+    hand.front.press("✓")
+    yield "settings-pin-again"
     hand.front.close()
     session.screen_lock.set_pin("2749")
     session.go("today")
@@ -173,6 +175,10 @@ def screener(hand: Hand, visit: GalleryVisit, watch: Stopwatch) -> Iterator[str]
     yield "give-back-done"
     act().ask_wipe()
     yield "give-back-wipe"
+    for sign in "000000":
+        act().press(sign)
+    act().wipe()
+    yield "give-back-wipe-refused"
     session.go("send")
     for sign in "192.168.43.1":
         act().press(sign)
