@@ -22,7 +22,10 @@ class TodayScreen(Screen):
     presenter: TodayPresenter
 
     def on_kv_post(self, base: Any) -> None:
-        if not App.get_running_app().look.roomy:
+        look = App.get_running_app().look
+        if look.high < 560 and look.grown > 1.15:  # the tiles say it themselves, and need its room
+            self.ids.left.remove_widget(self.ids.heading)
+        if not look.roomy:
             for way in (self.ids.settings, self.ids.pause):
                 self.ids.ways.remove_widget(way)
 
