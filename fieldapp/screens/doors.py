@@ -53,13 +53,15 @@ class Doors:
         """The station may not test: say why, and offer the check: the short one only where that is what will open."""
         t, go, ready = self.session.t, self.session.go, self.session.station.ready
         asked = bool(ready.asked) and self.session.station.short_check is not None
-        words = t.sentence(ready.why_closed) if ready.why_closed else t("next_child.closed_words")
+        doubted = bool(ready.asked and ready.missed)
+        why = t("next_child.asked_why", missed=ready.missed, walked=ready.walked) if doubted else ""
         if asked:
-            why = t("next_child.asked_why", missed=ready.missed, walked=ready.walked) if ready.missed else ""
-            words = "\n".join(filter(None, (why, t.sentence(ready.asked), t("next_child.asked_words"))))
+            said = (why, t.sentence(ready.asked), t("next_child.asked_words"))
+        else:
+            said = (t.sentence(ready.why_closed) if ready.why_closed else t("next_child.closed_words"), why)
         self.session.ask(
             t("next_child.asked_title" if asked else "next_child.closed_title"),
-            words,
+            "\n".join(filter(None, said)),
             [
                 (
                     t("next_child.asked_go" if asked else "next_child.closed_go"),

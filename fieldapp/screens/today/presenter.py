@@ -98,7 +98,7 @@ class TodayPresenter(Presenter):
         elif self._short(ready):
             words = f"{t('next_child.asked_title')} {t.sentence(ready.asked)}"
         else:
-            words = t.sentence(ready.why_closed)
+            words = " ".join(t.sentence(each) for each in (ready.why_closed, ready.asked) if each)
         if ready.faults:
             faults = " ".join(t.sentence(fault) for fault in ready.faults)
             words = f"{t.sentence(ready.why_closed)} {faults}"
