@@ -56,9 +56,9 @@ class Doors:
         doubted = bool(ready.asked and ready.missed)
         why = t("next_child.asked_why", missed=ready.missed, walked=ready.walked) if doubted else ""
         if asked:
-            said = (why, t.sentence(ready.asked), t("next_child.asked_words"))
+            said = [why, t.sentence(ready.asked), t("next_child.asked_words")]
         else:
-            said = (t.sentence(ready.why_closed) if ready.why_closed else t("next_child.closed_words"), why)
+            said = [t.sentence(ready.why_closed) if ready.why_closed else t("next_child.closed_words"), why]
         self.session.ask(
             t("next_child.asked_title" if asked else "next_child.closed_title"),
             "\n".join(filter(None, said)),
