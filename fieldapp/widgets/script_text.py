@@ -68,12 +68,15 @@ def drawn(text: str) -> Drawn:
     return Drawn.PLAIN
 
 
-_UNITS = re.compile(r"(?<=\d) (?=(?:Hz|dB|am|pm|min)\b)|(?<=\bdB) (?=(?:HL|SPL)\b)|(?<=\bHz:) (?=\d)")
+_UNITS = re.compile(
+    r"(?<=\d) (?=(?:Hz|dB|am|pm|min)\b)|(?<=\bdB) (?=(?:HL|SPL)\b)|(?<=\bHz:) (?=\d)"
+    r"|(?<=\d) (?=[a-zA-Z]{3} \d{4}\b)|(?<=\d [a-zA-Z]{3}) (?=\d{4}\b)"
+)
 
 
 @lru_cache(maxsize=512)
 def together(text: str) -> str:
-    """A text in which no line ends between a number and its unit."""
+    """A text in which no line ends within a date, or between a number and its unit."""
     return _UNITS.sub("\u00a0", text)
 
 

@@ -100,4 +100,5 @@ def test_no_line_ends_between_a_number_and_its_unit():
         together("left 4000 Hz: 25 dB HL at 8:12 am")
         == "left 4000\u00a0Hz:\u00a025\u00a0dB\u00a0HL at 8:12\u00a0am"
     )
+    assert together("due 8 sep 2026, 3B") == "due 8\u00a0sep\u00a02026, 3B"
     assert together("3 amber dBs") == "3 amber dBs"

@@ -65,7 +65,13 @@ class WalkScreen(Screen):
     def _count(self, view: WalkView) -> str:
         """How many were screened; a low screen has room for the figures only, and none beside larger words."""
         look = App.get_running_app().look
-        return view.count if look.roomy else view.count_short if look.grown <= 1.15 else ""
+        return (
+            view.count
+            if look.roomy
+            else view.count_short
+            if look.grown <= 1.15 or look.high >= HOLDS_MORE
+            else ""
+        )
 
     def _turn_to(self, due: bool) -> None:
         """Show the tone and its answers, or the reseating in their place."""
