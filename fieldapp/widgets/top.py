@@ -5,11 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from kivy.core.text import Label as CoreLabel
 from kivy.lang import Builder
 from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
+from fieldapp.widgets.fonts import SANS
+
 Builder.load_file(str(Path(__file__).with_name("top.kv")))
+
+DOT = " · "
 
 
 class Top(BoxLayout):
@@ -28,6 +33,16 @@ class Top(BoxLayout):
             self.remove_widget(self.ids.back)
 
     __events__ = ("on_go_back", "on_menu", "on_press_sign")
+
+    @staticmethod
+    def fitting(width: float, size: float, about: str) -> str:
+        """As many of the parts between dots as fit: a part is shown whole or not at all."""
+        if width <= size * 5:
+            return ""
+        label, parts = CoreLabel(font_name=SANS, font_size=size), about.split(DOT)
+        while len(parts) > 1 and label.get_extents(DOT.join(parts))[0] > width:
+            parts.pop()
+        return DOT.join(parts)
 
     def on_go_back(self) -> None:
         """The way back was pressed."""

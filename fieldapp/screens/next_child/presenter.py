@@ -26,7 +26,6 @@ class ListView:
     """``tiles`` are (key, name, count, chosen); ``rows`` are what the list shows."""
 
     about: str
-    about_short: str
     sign: str
     tiles: tuple[tuple[Any, str, str, bool], ...]
     rows: list[dict[str, Any]]
@@ -254,7 +253,6 @@ class NextChildPresenter(Presenter):
             empty = t("next_child.no_match", typed=self.typed) if self.typed else t("next_child.nobody")
         return ListView(
             about=t("next_child.about", level=level, tones=tones),
-            about_short=t("next_child.about_short", level=level),
             sign=sign,
             tiles=tuple(self._tiles(progress)),
             rows=[self._row(standing) for standing in rows],

@@ -57,8 +57,7 @@ class NextChildScreen(SearchScreen):
     def refresh(self) -> None:
         super().refresh()
         view, ids = self.presenter.view(), self.ids
-        ids.top.about = view.about if App.get_running_app().look.roomy else view.about_short
-        ids.top.sign, ids.top.pill = view.sign, self.session.pill()
+        ids.top.about, ids.top.sign, ids.top.pill = view.about, view.sign, self.session.pill()
         ids.tiles.show(view.tiles)
         ids.list.show(view.rows)
         self.say(view.empty or view.full)
