@@ -20,6 +20,9 @@ from fieldapp.widgets.press import Pressable
 Builder.load_file(str(Path(__file__).with_name("box.kv")))
 
 
+SIGN = dp(18)  # the strip at the foot of a scroll, on which the sign lies
+
+
 class Column(BoxLayout):
     """Things under each other, each as high as it needs."""
 
@@ -120,10 +123,15 @@ class Scroll(ScrollView):
 
     def bring(self, widget: Any) -> None:
         """Scroll to a widget, where not everything is in sight."""
-        if self.children and self.children[0].height > self.height:
-            self.scroll_to(widget, padding=dp(18), animate=False)
-        else:
+        inside = self.children[0] if self.children else None
+        if inside is None or inside.height <= self.height:
             self.scroll_y = 1
+            return
+        self.scroll_to(widget, padding=SIGN, animate=False)
+        foot = widget.to_window(*widget.pos)[1] - inside.to_window(*inside.pos)[1]
+        hidden = inside.height - self.height
+        if foot < hidden * self.scroll_y + SIGN:  # the sign that there is more would lie over it
+            self.scroll_y = max(0.0, (foot - SIGN) / hidden)
 
 
 class Gap(Widget):

@@ -27,7 +27,7 @@ class ChildrenScreen(SearchScreen):
         ids.top.pill = self.session.pill()
         ids.tiles.show(view.tiles)
         ids.list.show(view.rows)
-        ids.classes.text, ids.found.text = view.class_words, view.found
+        ids.classes.text, ids.found.text = view.class_words, "" if view.empty else view.found
         self.say(view.empty)
 
     def choose_class(self) -> None:
