@@ -176,16 +176,19 @@ class Tables:
 
             return forget
         held = before.held
-        # A document that comes back after its removal comes back where it stood.
-        replaced = dict(held) if None in said.values() else {key: held[key] for key in said if key in held}
-        whole = len(replaced) == len(held)
+        if None in said.values():  # a document that comes back comes back where it stood
+            whole = dict(held)
+            self.apply(name, said)
+
+            def restore() -> None:
+                held.clear()
+                held.update(whole)
+
+            return restore
+        replaced = {key: held[key] for key in said if key in held}
         self.apply(name, said)
 
         def take_back() -> None:
-            if whole:
-                held.clear()
-                held.update(replaced)
-                return
             for key in said:
                 if key in replaced:
                     held[key] = replaced[key]

@@ -41,6 +41,9 @@ CHANGES = {
     ),
     "upsert": lambda vault: vault.table("entries").upsert({"n": 3, "late": 1}, where("n") == 3),
     "remove": lambda vault: vault.table("entries").remove(where("n") < 3),
+    "all anew, the last first": lambda vault: vault.db.storage.write(
+        {"entries": {str(doc_id): {"n": 10 * doc_id} for doc_id in range(5, 0, -1)}}
+    ),
     "truncate": lambda vault: vault.table("entries").truncate(),
     "new table": lambda vault: vault.table("papers").insert({"n": 9}),
     "drop_table": lambda vault: vault.db.drop_table("entries"),
