@@ -14,10 +14,10 @@ from fieldapp.cli.say import Progress, changed_passphrase, counted, counted_chil
 from fieldapp.platform.clock import DeviceClock, ScriptClock
 from fieldapp.platform.files import read_whole
 from fieldapp.services.desk import Desk
+from fieldapp.services.roll import status_counts
 from fieldapp.services.script import Player
 from fieldapp.services.station import Station
 from shared.errors import ForeignFile, Refused
-from shared.records.standing import Status
 from shared.vault import Vault, kind_of
 
 Options = argparse.Namespace
@@ -95,9 +95,7 @@ def status(options: Options) -> int:
 
 def _status_of(service: Station | Desk) -> dict[str, Any]:
     standings = service.standings()
-    statuses = {status.value: 0 for status in Status}
-    for standing in standings:
-        statuses[standing.status.value] += 1
+    statuses = {status.value: count for status, count in status_counts(standings).items()}
     told: dict[str, Any] = {"children": len(standings), "statuses": statuses}
     if isinstance(service, Station):
         ready = service.ready

@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from fieldapp.services.deciding import Deciding
 from fieldapp.services.ledger import Ledger
-from fieldapp.services.roll import class_order, on_the_roll, plain
+from fieldapp.services.roll import children_of, class_order, plain
 from fieldapp.services.visit_book import Tablet, devices_of, tablets_of
 from shared.errors import Refused
 from shared.records.entries import Entry, Kind
@@ -138,7 +138,7 @@ class Closing:
         """The children not yet seen, and those who were absent: by class, then by name."""
         owed = (
             each
-            for each in on_the_roll(self._ledger.register.standings())
+            for each in children_of(self._ledger.register)
             if each.status in (Status.NOT_SEEN, Status.ABSENT)
         )
         return sorted(

@@ -18,7 +18,7 @@ from fieldapp.services.deciding import Deciding
 from fieldapp.services.gathering import Gatherer, Gathering, ReturnGathered
 from fieldapp.services.ledger import Ledger
 from fieldapp.services.office import Office
-from fieldapp.services.roll import on_the_roll, status_counts
+from fieldapp.services.roll import children_of, status_counts
 from fieldapp.services.visit_book import Tablet
 from shared.hearing.protocol import Protocol
 from shared.records.entries import Entry
@@ -104,7 +104,7 @@ class Desk:
 
     def standings(self) -> list[Standing]:
         """Every child once; leavers of the roster only where they were seen."""
-        return on_the_roll(self.ledger.register.standings())
+        return children_of(self.ledger.register)
 
     def counts(self) -> dict[Status, int]:
         """How many children have each status."""
@@ -196,8 +196,6 @@ class Desk:
 
     def reopen_tablet(self, store: Path, new: str) -> None:
         """Give a tablet store whose passphrase was forgotten a new one, by the key that only this book has."""
-        with Vault.open(
-            store, lead_private_key=visit_book.sealing_of(self.ledger).private_bytes_raw()
-        ) as vault:
+        with Vault.open(store, lead_private_key=visit_book.sealing_of(self.ledger)) as vault:
             vault.change_passphrase(None, new)
             vault.compact()

@@ -12,7 +12,7 @@ from fieldapp.platform.files import read_whole
 from fieldapp.services.deciding import Deciding
 from fieldapp.services.ledger import Ledger
 from fieldapp.services.office import receipt_code
-from fieldapp.services.roll import on_the_roll, status_counts
+from fieldapp.services.roll import children_of, status_counts
 from fieldapp.services.visit_book import devices_of, sealing_of, tablets_of
 from shared.collecting import no_collecting
 from shared.errors import QuietbellError, Refused
@@ -81,7 +81,7 @@ class Gatherer:
             data,
             visit=self._ledger.about["visit"],
             tablet_keys={tablet.id: tablet.signing_public for tablet in tablets_of(self._ledger)},
-            lead_sealing_private=sealing_of(self._ledger).private_bytes_raw(),
+            lead_sealing_private=sealing_of(self._ledger),
         )
         fresh = self.take_in(returned, data)
         entries = self._ledger.register.entries_of(returned.device)
@@ -154,7 +154,7 @@ class Gatherer:
     def summary(self, returns: Sequence[ReturnGathered] = ()) -> Gathering:
         """What the book holds, in numbers that add up."""
         register = self._ledger.register
-        standings = on_the_roll(register.standings())
+        standings = children_of(register)
         shown = {record for standing in standings for record in standing.records}
         listed = sum(entry.id in shown for entry in register.entries(Kind.CHILD_LISTED))
         added = sum(entry.id in shown for entry in register.entries(Kind.CHILD_ADDED))

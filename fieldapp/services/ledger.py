@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
+from pathlib import Path
 from typing import Any
 
 from tinydb.table import Document
 
 from fieldapp.platform.clock import Clock
 from shared.collecting import no_collecting
-from shared.errors import WriteRefused
+from shared.errors import ForeignFile, WriteRefused
 from shared.records.entries import Entry, Kind
 from shared.records.register import Register
 from shared.records.scribe import Scribe
@@ -42,6 +43,15 @@ class Ledger:
     def begin(cls, vault: Vault, clock: Clock, about: Mapping[str, Any]) -> Ledger:
         """A ledger on a new, empty vault; ``about`` names at least ``device`` and ``visit``."""
         vault.table("about").insert(Document(dict(about), doc_id=1))
+        return cls(vault, clock)
+
+    @classmethod
+    def open(cls, path: Path, passphrase: str, clock: Clock, *, kind: str, otherwise: ForeignFile) -> Ledger:
+        """The ledger of a store; raises ``otherwise`` where it is of another kind, and the vault's errors."""
+        vault = Vault.open(path, passphrase=passphrase)
+        if vault.kind != kind:
+            vault.close()
+            raise otherwise
         return cls(vault, clock)
 
     @property

@@ -15,7 +15,7 @@ from fieldapp.roster import RosterRow, RowProblem, compare_rosters
 from fieldapp.services.child_data import FieldsRefused, read_fields
 from fieldapp.services.exemptions import exempt, exemption_drafts
 from fieldapp.services.ledger import Draft, Ledger
-from fieldapp.services.roll import name_order, on_the_roll
+from fieldapp.services.roll import children_of, name_order
 from shared.errors import Refused
 from shared.hearing.examination import Examination
 from shared.hearing.fields import FieldRefused
@@ -87,7 +87,7 @@ class Office:
         if exemptions:
             self._ledger.write(*exemptions)
         exempt_now, due_again = exempt(
-            on_the_roll(self._ledger.register.standings()), self._ledger.register.protocol, day
+            children_of(self._ledger.register), self._ledger.register.protocol, day
         )
         returned = set(change.returned)
         return RosterUpdate(
@@ -188,7 +188,7 @@ class Office:
 
     def find(self, number: str) -> str:
         """The child of a student number, or of a record id; raises ``Refused`` where there is none."""
-        for standing in on_the_roll(self._ledger.register.standings()):
+        for standing in children_of(self._ledger.register):
             if number and number in (standing.person.student_number, *standing.records):
                 return standing.child
         raise Refused("There is no child of that number.", todo="Give a student number of the roster.")
@@ -247,9 +247,7 @@ class Office:
 
     def closed_cases(self) -> list[Standing]:
         """Every child whose follow-up was closed, the newest first."""
-        closed = (
-            each for each in on_the_roll(self._ledger.register.standings()) if each.status is Status.CLOSED
-        )
+        closed = (each for each in children_of(self._ledger.register) if each.status is Status.CLOSED)
         return sorted(closed, key=lambda each: each.since, reverse=True)
 
     def open_cases(self) -> list[OpenCase]:
@@ -257,7 +255,7 @@ class Office:
         today = self._ledger.clock.now().date()
         cases = [
             _case(standing, today)
-            for standing in on_the_roll(self._ledger.register.standings())
+            for standing in children_of(self._ledger.register)
             if standing.status in _OPEN
         ]
         return sorted(cases, key=lambda c: (not c.overdue, c.due or "9999", *name_order(c.standing)))

@@ -1,4 +1,5 @@
-"""The roll: a tablet's or a book's children as lists, counts and the pace of the day. Pure over standings."""
+"""The roll: a tablet's or a book's children as lists, counts and the pace of the day. Pure over standings and
+the register that they are read from."""
 
 from __future__ import annotations
 
@@ -98,6 +99,11 @@ def status_counts(standings: Iterable[Standing]) -> dict[Status, int]:
 def on_the_roll(standings: Iterable[Standing]) -> list[Standing]:
     """The children that count: leavers of the roster only where they were seen."""
     return [s for s in standings if not s.person.left or s.status is not Status.NOT_SEEN]
+
+
+def children_of(register: Register) -> list[Standing]:
+    """Every child of a tablet or a book once; leavers of the roster only where they were seen."""
+    return on_the_roll(register.standings())
 
 
 def waits(standing: Standing, today: str = "") -> bool:

@@ -24,8 +24,8 @@ from fieldapp.services.roll import (
     MOST_ROWS,
     ClassCount,
     Progress,
+    children_of,
     class_counts,
-    on_the_roll,
     pace,
     rows_of,
     standing_on_list,
@@ -149,7 +149,7 @@ class Station:
 
     def standings(self) -> list[Standing]:
         """Every child on this tablet, leavers of the roster left out unless they were seen."""
-        return on_the_roll(self.ledger.register.standings())
+        return children_of(self.ledger.register)
 
     def find(self, number: str) -> str | None:
         """The child with that student number, or None."""

@@ -74,11 +74,8 @@ def _about(taken: Handout, received_at: str) -> dict[str, Any]:
 
 def open_store(store: Path, passphrase: str, *, clock: Clock) -> Ledger:
     """Open a tablet store; raises ``ForeignFile`` for a visit book, and the vault's errors."""
-    vault = Vault.open(store, passphrase=passphrase)
-    if vault.kind != "tablet":
-        vault.close()
-        raise ForeignFile("This is a visit book, not a tablet store.", todo="Open it as the lead.")
-    return Ledger(vault, clock)
+    book = ForeignFile("This is a visit book, not a tablet store.", todo="Open it as the lead.")
+    return Ledger.open(store, passphrase, clock, kind="tablet", otherwise=book)
 
 
 def give_back(ledger: Ledger, file: Path) -> int:

@@ -19,7 +19,7 @@ from fieldapp.platform.files import write_whole
 from fieldapp.platform.randomness import new_device_id, random_bytes
 from fieldapp.services.exemptions import exemption_drafts
 from fieldapp.services.ledger import Ledger
-from fieldapp.services.roll import on_the_roll
+from fieldapp.services.roll import children_of, on_the_roll
 from shared.errors import ForeignFile, Refused
 from shared.hearing.protocol import Protocol
 from shared.records.entries import LISTINGS, STAYS_IN_THE_BOOK, Kind
@@ -100,16 +100,13 @@ def make_book(
 
 def open_book(book: Path, passphrase: str, *, clock: Clock) -> Ledger:
     """Open a visit book; raises ``ForeignFile`` for a tablet store, and the vault's errors."""
-    vault = Vault.open(book, passphrase=passphrase)
-    if vault.kind != "book":
-        vault.close()
-        raise ForeignFile("This is a tablet store, not a visit book.", todo="Choose the visit book.")
-    return Ledger(vault, clock)
+    store = ForeignFile("This is a tablet store, not a visit book.", todo="Choose the visit book.")
+    return Ledger.open(book, passphrase, clock, kind="book", otherwise=store)
 
 
-def sealing_of(ledger: Ledger) -> X25519PrivateKey:
-    """The book's own key, that returns are sealed to."""
-    return X25519PrivateKey.from_private_bytes(unpack_key(ledger.about["sealing"]))
+def sealing_of(ledger: Ledger) -> bytes:
+    """The book's own private key (X25519), that returns are sealed to."""
+    return unpack_key(ledger.about["sealing"])
 
 
 def authority_of(ledger: Ledger) -> Authority:
@@ -179,7 +176,7 @@ def hand_out(
     name = name.strip()
     if not 1 <= len(name) <= 30 or not name.isprintable():
         raise Refused("The tablet has no name.", todo="Give it a short name, such as A.")
-    known = {standing.person.class_name for standing in on_the_roll(ledger.register.standings())}
+    known = {standing.person.class_name for standing in children_of(ledger.register)}
     if unknown := [each for each in classes if each not in known]:
         raise Refused(
             f"There is no class {unknown[0]} on the roster.", todo="Choose from the classes listed."
@@ -205,7 +202,9 @@ def hand_out(
         lead_signing_public=Ed25519PrivateKey.from_private_bytes(lead_signing)
         .public_key()
         .public_bytes_raw(),
-        lead_sealing_public=sealing_of(ledger).public_key().public_bytes_raw(),
+        lead_sealing_public=X25519PrivateKey.from_private_bytes(sealing_of(ledger))
+        .public_key()
+        .public_bytes_raw(),
         book_device=about["device"],
         made_at=made_at,
         authority=authority.certificate,

@@ -6,7 +6,7 @@ other devices. So each unbroken run of counters goes with a digest of the entrie
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from hashlib import sha256
 
 from shared.records.entries import Entry
@@ -73,16 +73,17 @@ class Holdings:
         other: Account,
         wanted: Callable[[Entry], bool] = lambda _entry: True,
         *,
-        given: Collection[str] = (),
+        given: Mapping[str, Collection[int]] | None = None,
     ) -> list[Entry]:
         """The ``wanted`` entries that the holder of ``other`` does not have as they are here, in stamp order.
 
-        ``given``: ids of entries that it gave us itself. Where nothing else is known under them it has them as they
-        are here, and no digest need be worked out to see that.
+        ``given``: the counters by device of entries that it gave us itself. Where nothing else is known under them it
+        has them as they are here, and no digest need be worked out to see that.
         """
         found: list[Entry] = []
+        given = given or {}
         for device, known in self._of.items():
-            held = {c for c in known if f"{c}@{device}" in given and len(known[c]) == 1} if given else set()
+            held = {counter for counter in given.get(device, ()) if len(known.get(counter, ())) == 1}
             for span in other.devices.get(device, ()):
                 counters = _within(known, span)
                 if held.issuperset(counters):

@@ -8,6 +8,7 @@ from contextlib import contextmanager
 
 from fieldapp.services.desk import Desk
 from fieldapp.services.nearby.bench import Bench
+from fieldapp.services.visit_book import sealing_of
 from shared.records.entries import STAYS_IN_THE_BOOK, Entry, Kind
 from sync.handout import unpack_key
 from sync.nearby.holdings import Holdings
@@ -37,7 +38,7 @@ class OpenBook:
         self.newest: dict[str, TalkBook] = {}
         about = desk.ledger.about
         self.visit = str(about["visit"])
-        self.sealing = unpack_key(about["sealing"])
+        self.sealing = sealing_of(desk.ledger)
         self.signing = unpack_key(about["signing"])
 
     def view(self) -> TalkBook:
@@ -72,7 +73,7 @@ class TalkBook:
         self._signing_public = b""
         self._classes: Sequence[str] = ()
         self._new = self._known = self._told = 0
-        self._given: set[str] = set()  # ids of what the tablet has sent in this talk
+        self._given: dict[str, set[int]] = {}  # what the tablet has sent in this talk: counters by device
 
     def admit(self, hello: Hello) -> None:
         """Raise ``UnknownTablet`` unless the book made a handout for this tablet."""
@@ -124,7 +125,8 @@ class TalkBook:
             holdings = self._shared.up_to_date()
             fresh = self._shared.desk.take_in(returned)
             holdings.add(fresh)
-            self._given.update(entry.id for entry in returned.entries)
+            for entry in returned.entries:
+                self._given.setdefault(entry.device, set()).add(entry.counter)
             self._shared.joining_due |= any(entry.kind in _PEOPLE for entry in fresh)
             self._new += len(fresh)
             self._known += len(returned.entries) - len(fresh)
