@@ -62,14 +62,12 @@ class Readying:
         last, asked = self._last_check(), self._watching.asked
         if last is None:
             return ReadyState(False, why_closed="The readiness check has not been done.")
-        if not last.body.get("passed"):
+        passed = bool(last.body.get("passed"))
+        why = self._why_expired(last, watch=asked) if passed else "The last readiness check did not pass."
+        if why:
             missed, walked = self._watching.counted
-            failed = "The last readiness check did not pass."
-            faults = self._faults(last)
-            return ReadyState(False, "", None, failed, (), asked, missed, walked, faults)
-        if why := self._why_expired(last, watch=asked):
-            missed, walked = self._watching.counted
-            return ReadyState(False, why_closed=why, asked=asked, missed=missed, walked=walked)
+            faults = () if passed else self._faults(last)
+            return ReadyState(False, why_closed=why, asked=asked, missed=missed, walked=walked, faults=faults)
         drop = tuple(map(int, last.body.get("drop", ())))
         return ReadyState(True, last.at, int(last.body["level_db_hl"]), drop=drop)
 
