@@ -49,6 +49,13 @@ class Room:
                 walk.answer(sign == "+")
         return walk
 
+    def screened(self, signs, child="1@book"):
+        """A child walked to its end on a ready station."""
+        self.station.make_ready()
+        self.station.begin(child)
+        self.walk(signs)
+        self.station.finish()
+
     def passed(self, child="1@book"):
         """The result of a child of 3B who passes."""
         self.session.class_name = "3B"

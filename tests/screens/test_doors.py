@@ -180,10 +180,7 @@ def test_a_look_alike_goes_through_the_same_doors(room):
 
 
 def test_a_reason_under_a_result_is_taken_back_from_the_menu(room):
-    room.station.make_ready()
-    room.station.begin("1@book")
-    room.walk("++++++")
-    room.station.finish()
+    room.screened("++++++")
     room.station.reasons_given = lambda _child: {Reason.DECLINED}
     taken = []
     room.station.take_back = taken.append

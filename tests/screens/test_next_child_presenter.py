@@ -42,10 +42,7 @@ def test_only_letters_that_lead_to_a_child_are_offered(room):
 
 
 def test_a_child_with_a_result_is_walked_again_only_with_a_reason(room):
-    room.station.make_ready()
-    room.station.begin("1@book")
-    room.walk("++++++")
-    room.station.finish()
+    room.screened("++++++")
     rows = NextChildPresenter(room.session)
     rows.enter()
     rows.choose("1@book")
@@ -191,10 +188,7 @@ def test_a_declined_child_or_one_under_care_is_walked_only_after_a_question(room
 
 
 def test_a_rescreen_that_is_not_due_says_its_day_as_people_do(room):
-    room.station.make_ready()
-    room.station.begin("1@book")
-    room.walk("++-+++/++-+++")
-    room.station.finish()
+    room.screened("++-+++/++-+++")
     rows = NextChildPresenter(room.session)
     rows.enter()
     rows.choose("1@book")

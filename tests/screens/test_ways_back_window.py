@@ -85,6 +85,21 @@ def test_a_key_that_means_something_else_is_no_pedal(tablet):
     assert tablet.session.settings.pedal == "f5"
 
 
+def test_every_key_that_answers_otherwise_or_takes_back_is_refused_as_a_pedal(tablet):
+    """The list of them is kept by hand, so it is held against what the screens take."""
+    from fieldapp.screens.result.screen import ResultScreen
+    from fieldapp.screens.settings.presenter import MEANT
+    from fieldapp.screens.threshold.screen import ThresholdScreen
+    from fieldapp.screens.walk.screen import WalkScreen
+
+    taken = {}
+    for screen in (WalkScreen, ThresholdScreen, ResultScreen):
+        taken |= screen(tablet.session).keys()
+    harmless = {"pedal", "h", "+", "space", "enter"}  # as the pedal itself
+    closing = {"escape"}  # ends the choosing of a key
+    assert set(taken) - harmless - closing <= MEANT
+
+
 def test_a_pedal_that_sends_a_letter_takes_none_from_who_types(tablet):
     tablet.session.change(pedal="b")
     tablet.session.go("readiness")
@@ -111,6 +126,12 @@ def test_tab_goes_from_one_number_to_the_next_before_it_moves_the_ring(tablet):
     assert list(act.noise.values()) == ["4", "5", "6"]
 
 
+def type_pin(tablet, digits):
+    for digit in digits:
+        tablet.key(digit)
+    tablet.key("enter")
+
+
 def test_a_pin_is_chosen_by_the_keyboard_too(tablet):
     tablet.touch("Choose a PIN for the screen")
     for sign in "25809":
@@ -118,9 +139,7 @@ def test_a_pin_is_chosen_by_the_keyboard_too(tablet):
     tablet.key("backspace")
     tablet.key("enter")
     assert tablet.sees("The same PIN again") and tablet.session.screen_lock.needs_passphrase
-    for sign in "2580":
-        tablet.key(sign)
-    tablet.key("enter")
+    type_pin(tablet, "2580")
     assert tablet.sees("The PIN is set")
     tablet.key("enter")  # read: Enter presses the one button there is
     assert not tablet.sees("The PIN is set")
@@ -129,12 +148,8 @@ def test_a_pin_is_chosen_by_the_keyboard_too(tablet):
 
 def test_a_pin_typed_otherwise_the_second_time_is_not_set(tablet):
     tablet.touch("Choose a PIN for the screen")
-    for sign in "2580":
-        tablet.key(sign)
-    tablet.key("enter")
-    for sign in "2589":
-        tablet.key(sign)
-    tablet.key("enter")
+    type_pin(tablet, "2580")
+    type_pin(tablet, "2589")
     assert tablet.sees("The two PINs differ") and tablet.session.screen_lock.needs_passphrase
 
 

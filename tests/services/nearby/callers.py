@@ -39,6 +39,13 @@ def hello_of(station, **changed) -> Hello:
     return Hello(**{**fields, **changed})
 
 
+def greet_as(room, station, hello: Hello) -> None:
+    """Call with the tablet's own certificate, say this hello, and wait for what comes of it."""
+    with calling_off(room, station) as line:
+        line.send(Session(TABLET).say(hello))
+        line.receive(line.deadline())
+
+
 def up_to_batches(line, station) -> Session:
     """Say what comes before the first batch; the lead then waits for batches."""
     session = Session(TABLET)

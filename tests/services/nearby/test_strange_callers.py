@@ -15,11 +15,12 @@ from sync.nearby import authority as authorities
 from sync.nearby.authority import Authority, Role
 from sync.nearby.line import Patience, answer, context_for
 from sync.nearby.messages import Welcome
-from sync.nearby.session import LEAD, TABLET, Session
+from sync.nearby.session import LEAD, Session
 from sync.nearby.troubles import Cut, Told, UnknownTablet
 from tests.services.nearby.callers import (
     broken_off,
     calling_off,
+    greet_as,
     hello_of,
     identity_of,
     still_works,
@@ -123,13 +124,8 @@ def test_a_tablet_cannot_pass_for_the_lead_nor_the_lead_for_a_tablet(visit, room
 def test_a_tablet_that_names_another(visit, room):
     a, b = visit.tablet("A"), visit.tablet("B")
     with room(visit.desk) as open_room:
-
-        def act() -> None:
-            with calling_off(open_room, a) as line:
-                line.send(Session(TABLET).say(hello_of(b)))
-                line.receive(line.deadline())
-
-        assert isinstance(broken_off(open_room, act), ForeignFile)
+        problem = broken_off(open_room, lambda: greet_as(open_room, a, hello_of(b)))
+        assert isinstance(problem, ForeignFile)
         still_works(open_room, a)
 
 
@@ -137,13 +133,8 @@ def test_a_tablet_that_gives_itself_out_for_anothers_device(visit, room):
     a, b = visit.tablet("A"), visit.tablet("B")
     with room(visit.desk) as open_room:
         still_works(open_room, b)
-
-        def act() -> None:
-            with calling_off(open_room, a) as line:
-                line.send(Session(TABLET).say(hello_of(a, device=b.ledger.device)))
-                line.receive(line.deadline())
-
-        assert isinstance(broken_off(open_room, act), UnknownTablet)
+        as_b = hello_of(a, device=b.ledger.device)
+        assert isinstance(broken_off(open_room, lambda: greet_as(open_room, a, as_b)), UnknownTablet)
         still_works(open_room, a)
     assert {device.name: device.device for device in visit.desk.devices()} == {
         "A": a.ledger.device,
