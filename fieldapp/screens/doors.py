@@ -52,7 +52,7 @@ class Doors:
     def closed(self) -> None:
         """The station may not test: say why, and offer the check: the short one only where that is what will open."""
         t, go, ready = self.session.t, self.session.go, self.session.station.ready
-        asked = bool(ready.asked) and self.session.station.short_check is not None
+        asked = self.session.station.short_check is not None
         doubted = bool(ready.asked and ready.missed)
         why = t("next_child.asked_why", missed=ready.missed, walked=ready.walked) if doubted else ""
         if asked:

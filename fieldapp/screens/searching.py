@@ -9,7 +9,7 @@ from typing import Any
 from kivy.properties import StringProperty
 
 from fieldapp.screens.stage import Screen
-from fieldapp.widgets.pads_signs import ERASE
+from fieldapp.widgets.pads_signs import ERASE, typing
 
 
 class SearchScreen(Screen):
@@ -19,10 +19,8 @@ class SearchScreen(Screen):
     typed = StringProperty("")
 
     def on_kv_post(self, base: Any) -> None:
-        self._letters, self._empty = (
-            self.ids.letters.__self__,
-            self.ids.empty.__self__,
-        )  # held while off the screen
+        # Held while they are off the screen.
+        self._letters, self._empty = self.ids.letters.__self__, self.ids.empty.__self__
         self.ids.body.remove_widget(self._empty)
 
     def enter(self, **arguments: Any) -> None:
@@ -63,10 +61,8 @@ class SearchScreen(Screen):
     def letter_keys(self, back: str) -> dict[str, Callable[[], Any]]:
         """What the keys of letters do; Escape clears what is typed, then goes to the screen ``back``."""
 
-        def typing(letter: str) -> Callable[[], None]:
-            return lambda: self.letter(letter)
-
-        keys: dict[str, Callable[[], Any]] = {letter: typing(letter) for letter in f"{ascii_lowercase}'-"}
-        if not self.presenter.typed:
-            return {"escape": lambda: self.session.go(back), **keys}
-        return {"escape": lambda: self.presenter.type(""), "backspace": lambda: self.letter(ERASE), **keys}
+        keys = typing(self.letter, f"{ascii_lowercase}'-")
+        if self.presenter.typed:
+            return {"escape": lambda: self.presenter.type(""), **keys}
+        del keys["backspace"]
+        return {"escape": lambda: self.session.go(back), **keys}

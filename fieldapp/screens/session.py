@@ -53,6 +53,10 @@ def _check_phrase(station: Any) -> str:
     return check_phrase(unpack_certificate(station.ledger.about.get("authority")))
 
 
+#: A screen by its name, and the arguments that it was shown with.
+Place = tuple[str, dict[str, Any]]
+
+
 @dataclass
 class Session:
     """``go(screen, **arguments)`` moves on; ``tell(title, words)`` shows a sheet; ``ask(title, words,
@@ -92,10 +96,8 @@ class Session:
     soon: Callable[[Callable[[], Any]], None] = lambda act: act()  # do it on the main thread, from any
     after: Callable[[float, Callable[[], None]], Callable[[], None]] = lambda _s, _act: lambda: None
     restyle: Callable[[], None] = lambda: None
-    came_from: tuple[str, dict[str, Any]] | None = None  # the screen that the settings were opened from
-    paused_at: tuple[str, dict[str, Any]] | None = (
-        None  # the screen that the PIN brings back, and its arguments
-    )
+    came_from: Place | None = None  # where the settings were opened from
+    paused_at: Place | None = None  # what the PIN brings back
     class_name: str | None = None  # the class the screener is in
     begun_check: dict[str, Any] = field(default_factory=dict)  # a readiness check, kept over the lock
     t: Translator = field(init=False)
@@ -132,18 +134,18 @@ class Session:
     def go_on(self) -> None:
         """Back to the screen that the lock covered."""
         covered, self.paused_at = self.paused_at, None
-        if covered is None:
-            self.go_home()
-        else:
-            self.go(covered[0], **covered[1])
+        self._return_to(covered)
 
     def go_back(self) -> None:
         """From the settings to where they were opened."""
         before, self.came_from = self.came_from, None
-        if before is None:
+        self._return_to(before)
+
+    def _return_to(self, place: Place | None) -> None:
+        if place is None:
             self.go_home()
         else:
-            self.go(before[0], **before[1])
+            self.go(place[0], **place[1])
 
     def change(self, **changes: Any) -> None:
         """Change settings, keep them, and show the screen anew."""
@@ -154,6 +156,11 @@ class Session:
         settings_file.write(self.settings_path, self.settings)
         self.restyle()
 
+    @property
+    def own_file(self) -> Path:
+        """Where this device's own store is, or will be made, as a whole path."""
+        return Path(self.own_path).resolve()
+
     def remember_opened(self) -> None:
         """The book or store that is open now is offered at the next start; only its path is kept."""
         path = str(Path(self.store_path).resolve())
@@ -163,7 +170,7 @@ class Session:
 
     def offered_again(self) -> list[Path]:
         """This device's own store and what was opened here before, as far as it is still there."""
-        known = dict.fromkeys((str(Path(self.own_path).resolve()), *self.settings.opened))
+        known = dict.fromkeys((str(self.own_file), *self.settings.opened))
         return [path for path in map(Path, known) if path.is_file()]
 
     def trouble(self, error: Exception) -> None:

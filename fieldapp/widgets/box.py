@@ -68,6 +68,10 @@ class Band(EvenRow, BoxLayout):
     """Things beside each other, as high as the highest; its buttons are equally high."""
 
 
+class Scrolled(Column):
+    """A column inside a ``Scroll``: it leaves the bar its room."""
+
+
 class Choices(EvenRow, GridLayout):
     """Buttons to choose from, in columns, all equally high."""
 
@@ -108,9 +112,7 @@ class Scroll(ScrollView):
         self._begin_on_top()
         later(self._make_room, -1)
 
-    def on_height(self, *_ignored: Any) -> None:
-        self._begin_on_top()
-        later(self._make_room, -1)
+    on_height = on_viewport_size
 
     def _make_room(self) -> None:
         """Narrower content is never lower, so this comes to rest."""
@@ -132,6 +134,10 @@ class Scroll(ScrollView):
         hidden = inside.height - self.height
         if foot < hidden * self.scroll_y + SIGN:  # the sign that there is more would lie over it
             self.scroll_y = max(0.0, (foot - SIGN) / hidden)
+
+    def bring_soon(self, widget: Any) -> None:
+        """The same, once what has just changed is laid out: a frame for the widget, one for what lies around it."""
+        later(lambda: later(lambda: self.bring(widget)))
 
 
 class Gap(Widget):

@@ -30,8 +30,10 @@ class Look:
         )
         self.display = sp(theme.DISPLAY if self.roomy else 28)
         # The frequency is the one thing read from an arm's length; it gives way where the screen is low.
+        self.enlarged = Metrics.fontscale > 1.15  # larger words than most choose
+        self.low = self.high < 560  # dp: so low, no line may be wasted
         #: Whether there is room for the longer words.
-        self.spare = self.roomy and Metrics.fontscale <= 1.15 and self.wide >= 1000
+        self.spare = self.roomy and not self.enlarged and self.wide >= 1000
         self.numeral = min(sp(theme.NUMERAL), height * (0.165 if self.roomy else 0.14))
         if self.roomy:  # larger words need some of its room
             self.numeral /= 1 + max(0.0, Metrics.fontscale - 1) * 0.7

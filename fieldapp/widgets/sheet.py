@@ -12,7 +12,7 @@ from kivy.properties import StringProperty
 from kivy.uix.floatlayout import FloatLayout
 
 from fieldapp.widgets.box import Choices
-from fieldapp.widgets.pads_signs import ERASE
+from fieldapp.widgets.pads_signs import typing
 from fieldapp.widgets.press import Press
 from fieldapp.widgets.words import Words
 
@@ -164,13 +164,7 @@ class PinSheet(Over):
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         """The keyboard, as on the locked screen."""
-        keys: dict[str, Callable[[], Any]] = {
-            "enter": lambda: self.press("✓"),
-            "backspace": lambda: self.press(ERASE),
-        }
-        for digit in "0123456789":
-            keys[digit] = lambda digit=digit: self.press(digit)  # type: ignore[misc]
-        return keys
+        return {"enter": lambda: self.press("✓"), **typing(self.press)}
 
 
 class Several(Choices):

@@ -79,7 +79,7 @@ class DoubtsScreen(Screen):
             ids.sides.add_widget(card)
         ids.decisions.clear_widgets()
         look = App.get_running_app().look
-        below = len(view.decisions) > 2 and not roomy and look.grown > 1.15  # no room beside three of them
+        below = len(view.decisions) > 2 and not roomy and look.enlarged  # no room beside three of them
         ids.foot.orientation = "vertical" if below else "horizontal"
         ids.decisions.spacing = look.pad if below else look.seam * 1.3
         ids.decisions.cols = max(2, min(3, len(view.decisions)) if not roomy else len(view.decisions))

@@ -12,6 +12,7 @@ from kivy.lang import Builder
 from fieldapp.screens.give_back.presenter import GiveBackPresenter
 from fieldapp.screens.stage import Screen
 from fieldapp.widgets.box import Gap
+from fieldapp.widgets.pads_signs import typing
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
 
@@ -66,8 +67,4 @@ class GiveBackScreen(Screen):
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         keys: dict[str, Callable[[], Any]] = {"escape": lambda: self.session.go("today")}
-        if self.presenter.wiping:
-            keys["backspace"] = lambda: self.presenter.press("⌫")
-            for digit in "0123456789":
-                keys[digit] = lambda digit=digit: self.presenter.press(digit)  # type: ignore[misc]
-        return keys
+        return keys | typing(self.presenter.press) if self.presenter.wiping else keys

@@ -10,7 +10,7 @@ from kivy.lang import Builder
 
 from fieldapp.screens.pin.presenter import PinPresenter
 from fieldapp.screens.stage import Screen
-from fieldapp.widgets.pads_signs import ERASE
+from fieldapp.widgets.pads_signs import typing
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
 
@@ -29,10 +29,4 @@ class PinScreen(Screen):
         self.ids.wrong.text = self.presenter.wrong
 
     def keys(self) -> dict[str, Callable[[], Any]]:
-        keys: dict[str, Callable[[], Any]] = {
-            "enter": self.presenter.open,
-            "backspace": lambda: self.presenter.press(ERASE),
-        }
-        for digit in "0123456789":
-            keys[digit] = lambda digit=digit: self.presenter.press(digit)  # type: ignore[misc]
-        return keys
+        return {"enter": self.presenter.open, **typing(self.presenter.press)}

@@ -73,7 +73,7 @@ class PreparePresenter(RosterChoice):
 
     def _free_place(self) -> Path:
         """Where the book is made unless another place is chosen: nothing lies there yet."""
-        own = Path(self.session.own_path).resolve()
+        own = self.session.own_file
         later = (own.with_name(f"visit-{number}.book") for number in count(2))
         return next(path for path in chain((own, own.with_name("visit.book")), later) if not path.exists())
 
@@ -313,7 +313,7 @@ class PreparePresenter(RosterChoice):
         book = (self.book.parent / Path(words.strip()).expanduser()).resolve()
         if not words.strip() or book.exists():
             return self.t("prepare.elsewhere_there")
-        standard = Path(self.session.own_path).resolve().parent
+        standard = self.session.own_file.parent
         if not book.parent.is_dir() and book.parent != standard:
             return self.t("prepare.elsewhere_none")
         self.book = book

@@ -15,7 +15,7 @@ from kivy.properties import BooleanProperty, StringProperty
 from fieldapp.screens.protocol.controls import Key, Line
 from fieldapp.screens.protocol.presenter import ProtocolPresenter
 from fieldapp.screens.stage import Screen
-from fieldapp.widgets.box import Band, Column, later
+from fieldapp.widgets.box import Band, Column
 from fieldapp.widgets.press import Press, PressBox
 from fieldapp.widgets.words import Words
 
@@ -117,7 +117,7 @@ class ProtocolScreen(Screen):
             line.wrong = t("protocol.wrong") if row.wrong else ""
             if row.chosen and row != self._brought:  # it may have grown
                 self._brought = row
-                later(lambda line=line: later(lambda: self.ids.list.bring(line)))  # once it is laid out
+                self.ids.list.bring_soon(line)
 
     def _show_lines(self, lines: tuple[Line, ...]) -> None:
         """Keep the keys where only their words change: a finger or the ring goes to the same one again."""
@@ -166,7 +166,7 @@ class ProtocolScreen(Screen):
         look = App.get_running_app().look
         if line.several:
             return KeysBelow(label=line.label)
-        tight = not look.roomy or look.grown > 1.15
+        tight = not look.roomy or look.enlarged
         tall = len(line.keys) > 3 or (tight and len(line.label) > 18)
         return TallStepper(label=line.label) if tall else Stepper(label=line.label)
 

@@ -14,7 +14,7 @@ from kivy.uix.gridlayout import GridLayout
 
 from fieldapp.screens.readiness.presenter import LEVELS, STEPS, ReadinessPresenter
 from fieldapp.screens.stage import Screen
-from fieldapp.widgets.box import later
+from fieldapp.widgets.pads_signs import EQUIPMENT, typing
 from fieldapp.widgets.press import Press, PressBox
 from fieldapp.widgets.words import OneLine
 from shared.hearing.room import EARPHONE_TYPES, NOISE_SETS
@@ -92,7 +92,7 @@ class ReadinessScreen(Screen):
             line.text, line.sign = sign.title, "✓" if sign.done else "–" if sign.skipped else ""
             line.rank = "chosen" if sign.now else "quiet"
             if sign.now:
-                later(lambda line=line: later(lambda: ids.steps_scroll.bring(line)))  # once it is laid out
+                ids.steps_scroll.bring_soon(line)
         if self._open != act.step:
             self._build(act.step)
         getattr(self, f"_show_{act.step}")()
@@ -250,7 +250,7 @@ class ReadinessScreen(Screen):
 
     def _show_own(self) -> None:
         look = App.get_running_app().look  # larger words on a low screen would push the levels below its edge
-        self._show_grid("readiness.own_words" if look.roomy or look.grown <= 1.15 else "readiness.own_short")
+        self._show_grid("readiness.own_words" if look.roomy or not look.enlarged else "readiness.own_short")
 
     def _show_verdict(self) -> None:
         verdict = self.presenter.verdict
@@ -268,13 +268,9 @@ class ReadinessScreen(Screen):
         if act.next_box and App.get_running_app().stage.ring.idle:  # after the last box Tab moves the ring
             keys["tab"] = act.to_next_box
         if act.step == "noise":
-            keys["backspace"] = lambda: act.press_noise("⌫")
-            for sign in "0123456789":
-                keys[sign] = lambda sign=sign: act.press_noise(sign)  # type: ignore[misc]
+            keys |= typing(act.press_noise)
         if act.step == "equipment":
-            keys["backspace"] = lambda: act.press("⌫")
-            for sign in "0123456789-abcdefghijklmnopqrstuvwxyz":
-                keys[sign] = lambda sign=sign: act.press(sign.upper())  # type: ignore[misc]
+            keys |= typing(lambda sign: act.press(sign.upper()), EQUIPMENT.lower())
         return keys
 
     def _may_go_on(self) -> bool:

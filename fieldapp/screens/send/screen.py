@@ -10,7 +10,7 @@ from kivy.lang import Builder
 
 from fieldapp.screens.send.presenter import SendPresenter
 from fieldapp.screens.stage import Screen
-from fieldapp.widgets.pads_signs import ERASE
+from fieldapp.widgets.pads_signs import DIGITS, typing
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
 
@@ -46,9 +46,7 @@ class SendScreen(Screen):
         keys: dict[str, Callable[[], Any]] = {
             "escape": lambda: self.session.go("give_back"),
             "enter": self.presenter.send,
-            "backspace": lambda: self.presenter.press(ERASE),
+            **typing(self.presenter.press, DIGITS + ".:"),
         }
-        for sign in "0123456789.:":
-            keys[sign] = lambda sign=sign: self.presenter.press(sign)  # type: ignore[misc]
         keys[";"] = keys[":"]  # one key on many keyboards, and whether shift is held is not said here
         return keys

@@ -56,13 +56,9 @@ class TodayPresenter(Presenter):
             return self.t("today.start")
         return self.t("next_child.in_hand_go", name=phrases.name_said(station.standing(in_hand).person))
 
-    def _short(self, ready: Any) -> bool:
-        """Whether only what the station watch asks about has to be checked."""
-        return bool(ready.asked) and self.session.station.short_check is not None
-
     def _check(self, ready: Any) -> str:
         """The way to the readiness check: what is asked for, or doing once more what is done already."""
-        if self._short(ready):
+        if self.session.station.short_check is not None:
             return self.t("next_child.asked_go")
         return self.t("today.check_again" if ready.open else "today.check")
 
@@ -95,13 +91,12 @@ class TodayPresenter(Presenter):
         if ready.open:
             time = phrases.clock_time(t, ready.since)
             words = t("today.ready", time=time, level=ready.level_db_hl)
-        elif self._short(ready):
+        elif ready.faults:
+            words = " ".join(map(t.sentence, (ready.why_closed, *ready.faults)))
+        elif station.short_check is not None:
             words = f"{t('next_child.asked_title')} {t.sentence(ready.asked)}"
         else:
             words = " ".join(t.sentence(each) for each in (ready.why_closed, ready.asked) if each)
-        if ready.faults:
-            faults = " ".join(t.sentence(fault) for fault in ready.faults)
-            words = f"{t.sentence(ready.why_closed)} {faults}"
         today = self.session.clock().date()
         return TodayView(
             title=t("today.title"),

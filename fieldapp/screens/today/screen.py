@@ -23,7 +23,7 @@ class TodayScreen(Screen):
 
     def on_kv_post(self, base: Any) -> None:
         look = App.get_running_app().look
-        if look.high < 560 and look.grown > 1.15:  # the tiles say it themselves, and need its room
+        if look.low and look.enlarged:  # the tiles say it themselves, and need its room
             self.ids.left.remove_widget(self.ids.heading)
         if not look.roomy:
             for way in (self.ids.settings, self.ids.pause):

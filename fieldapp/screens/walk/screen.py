@@ -16,8 +16,6 @@ from shared.records.entries import EARS
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
 
-HOLDS_MORE = 560  # dp: so high, the card of the tone holds a sentence more
-
 
 class WalkScreen(Screen):
     """The screen on which the screener spends the day."""
@@ -58,20 +56,16 @@ class WalkScreen(Screen):
         look = App.get_running_app().look
         if look.roomy:
             ids.conduct.text, ids.limit.text = view.conduct, view.limit
-        elif look.high >= HOLDS_MORE:
+        elif not look.low:  # the card of the tone holds a sentence more
             ids.told.text = view.told
         ids.reseat.disabled = not view.may_reseat
 
     def _count(self, view: WalkView) -> str:
         """How many were screened; a low screen has room for the figures only, and none beside larger words."""
         look = App.get_running_app().look
-        return (
-            view.count
-            if look.roomy
-            else view.count_short
-            if look.grown <= 1.15 or look.high >= HOLDS_MORE
-            else ""
-        )
+        if look.roomy:
+            return view.count
+        return "" if look.enlarged and look.low else view.count_short
 
     def _turn_to(self, due: bool) -> None:
         """Show the tone and its answers, or the reseating in their place."""

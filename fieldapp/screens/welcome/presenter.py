@@ -42,7 +42,7 @@ class WelcomePresenter(FileChoice):
 
     def again(self) -> list[tuple[Path, str]]:
         """(file, words) of what was opened here before and is still there."""
-        own = Path(self.session.own_path).resolve()
+        own = self.session.own_file
         return [
             (file, self.t("welcome.own") if file == own else f"{file.name} · {file.parent.name}")
             for file in self.session.offered_again()
@@ -51,8 +51,8 @@ class WelcomePresenter(FileChoice):
     def open(self, file: Path) -> None:
         """Unlock this visit book or store."""
         if self.guarded(lambda: kind_of(file)):
-            own = Path(self.session.own_path).resolve()
-            self.session.store_path = self.session.own_path if file == own else str(file)
+            own = file == self.session.own_file
+            self.session.store_path = self.session.own_path if own else str(file)
             self.session.go("unlock")
 
     def is_chosen(self, found: Found) -> bool:
