@@ -65,7 +65,7 @@ def test_a_referral_with_both_ears_and_a_test_that_is_not_reliable_is_spanish_th
     assert sentence(f"{said} {unreliable}", "es") == (
         "Derivación según X: oído derecho en la línea o más allá a 1000, 2000 Hz; oído izquierdo con 40 dB HL o más a "
         "500 Hz. No es fiable: los intentos en derecho 4000 Hz; izquierdo 500 Hz difieren en más de 5 dB. Conviene "
-        "repetir la prueba."
+        "repetir la prueba de umbral."
     )
 
 
@@ -85,8 +85,8 @@ def test_days_within_a_reason_are_written_as_elsewhere_on_the_paper():
 
 
 def test_a_closed_case_says_its_last_step_in_words():
-    assert words("en").why(standing("no-loss", Status.CLOSED)) == "examined, no loss found"
-    assert words("es").why(standing("no-loss", Status.CLOSED)) == "examinado, sin pérdida"
+    assert words("en").why(standing("no-loss", Status.CLOSED)) == "seen, no loss found"
+    assert words("es").why(standing("no-loss", Status.CLOSED)) == "visto, sin pérdida"
     assert words("es").why(standing("")) == ""
 
 

@@ -46,7 +46,7 @@ def test_a_row_of_the_counts_leads_to_its_children(lead):
     assert screen == "children"
     children = lead.show(ChildrenPresenter, **arguments)
     assert [row["name"] for row in children.view().rows] == ["Wetherell, Tobias"]
-    assert children.view().tiles[0][1:] == ("Missed a tone, first", "1", True)
+    assert children.view().tiles[0][1:] == ("Missed the first", "1", True)
 
 
 def test_a_childs_page_says_where_it_stands_and_what_was_done(lead):

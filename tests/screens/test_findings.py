@@ -280,7 +280,7 @@ def test_findings_are_typed_by_touch_saved_opened_again_and_corrected(lead):
     lead.touch("Choose the day")
     for part in ("2026", "Sep", "11"):
         lead.touch(part)
-    lead.touch("In the ear canal")
+    lead.touch("Insert")
     assert lead.sees("By the scale of Clark 1981, each ear's mean of 500, 1000, 2000 Hz")
     lead.touch("Save")
     (noted,) = examinations(lead)

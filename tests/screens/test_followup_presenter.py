@@ -47,7 +47,7 @@ def test_a_case_is_closed_for_a_reason_and_opened_again(lead):
         "Seen, no loss found",
         "Under care",
         "Moved away",
-        "Declined",
+        "Declined further care",
         "Could not be reached",
         "Another reason …",
         "Back",

@@ -24,10 +24,30 @@ def test_preparing_and_a_newer_list_say_who_is_exempt_and_who_is_due_again(lead,
     roster = lead.show(RosterPresenter)
     roster.read(tmp_path / "list.csv")
     roster.take()
+    lead.choose("Yes, take it in")  # most children of the book stand in no row of it
     assert "Exempt by what is on file: 2." in roster.said  # aaa-2011 sets no end either
     assert lead.standing("Amara").status is Status.DECLINED
     page = lead.show(ChildPresenter, child=lead.child("Amara"))
     assert page.view().status == "– declined by guardian" and "2026-01-20" in page.view().stands
+
+
+def test_a_newer_list_says_first_what_it_would_change_and_is_asked_about_where_most_would_leave(
+    lead, tmp_path
+):
+    heads = "Student ID,Last Name,First Name,DOB,Grade,Class\n"
+    (tmp_path / "list.csv").write_text(f"{heads}S-99,Newcomb,Ida,2018-03-03,3,3A\n", "utf-8")
+    known = len(lead.desk.standings())
+    roster = lead.show(RosterPresenter)
+    roster.read(tmp_path / "list.csv")
+    said = f"1 added, 0 corrected, {known} left, 0 back, 0 unchanged."
+    assert said in roster.roster_words()[0] and not roster.said
+    roster.take()
+    assert lead.asked[-1][0] == f"{known} children would be marked as having left"
+    lead.choose("Back")
+    assert len(lead.desk.standings()) == known and not roster.said
+    roster.take()
+    lead.choose("Yes, take it in")
+    assert roster.said == said
 
 
 def test_days_of_the_visit_lie_as_far_ahead_as_the_school_wants(lead):
@@ -58,7 +78,7 @@ def test_children_outside_the_grades_due_are_told_of_and_may_be_left_out(lead, t
     prepare = lead.show(PreparePresenter)
     prepare.read(tmp_path / "list.csv")
     prepare.choose_protocol("washington-246-760")
-    assert prepare.outside_words().startswith("In grades that the protocol does not name: 1. They go")
+    assert prepare.outside_words().startswith("Children in grades that the protocol does not name: 1. They go")
     assert prepare.plan_words() == "2 children on 4 tablets: about 2 min of screening."  # 1.5, rounded
     prepare.set_only_due(True)
     assert [person.given for person in prepare.people()] == ["Amara"]

@@ -27,7 +27,7 @@ class FollowupPresenter(Presenter):
     def kinds(self) -> list[tuple[str, str, str, bool]]:
         """(status, word, count, chosen)."""
         t, cases = self.t, self.session.desk.office.open_cases()
-        found = [(ALL, t("next_child.all"), str(len(cases)), self.status == ALL)]
+        found = [(ALL, t("followup.open"), str(len(cases)), self.status == ALL)]
         for status in Status:
             count = sum(case.standing.status is status for case in cases)
             if count:

@@ -10,7 +10,6 @@ from kivy.lang import Builder
 
 from fieldapp.screens.papers.presenter import PapersPresenter
 from fieldapp.screens.stage import Screen
-from fieldapp.widgets.box import later
 from fieldapp.widgets.rows import Tile
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
@@ -32,20 +31,16 @@ class PapersScreen(Screen):
             tile.bind(on_release=lambda tile: self.presenter.open(tile.key))
             self.ids.papers.add_widget(tile)
         self.refresh()
-        later(self._bring_chosen)
-
-    def _bring_chosen(self) -> None:
-        """The paper that was looked at is in sight again."""
-        for tile in self.ids.papers.children:
-            if tile.chosen:
-                self.ids.shelf.bring(tile)
 
     def refresh(self) -> None:
         act, ids, t = self.presenter, self.ids, self.session.t
         view = act.view()
         ids.top.pill = self.session.pill()
         for tile in ids.papers.children:
-            tile.chosen = tile.key == act.chosen
+            chosen = tile.key == act.chosen
+            if chosen and not tile.chosen:
+                ids.shelf.bring_soon(tile)
+            tile.chosen = chosen
         ids.paper.text, ids.words.text, ids.file.text = view.title, view.words, view.file
         ids.warning.text = view.warning
         more = len(view.children) - NAMES_SHOWN
@@ -56,7 +51,7 @@ class PapersScreen(Screen):
         ids.show.text, ids.show.disabled = view.show, not view.may_show
         ids.show.rank, ids.make.rank = ("accent", "strong") if act.previews else ("quiet", "accent")
         ids.size.text = t(f"papers.size_{act.page_size}")
-        ids.language.text = t(f"settings.language_{act.language}")
+        ids.language.text = t(f"papers.language_{act.language}")
         ids.sent.disabled = not view.may_mark
         ids.sent.opacity = 1 if view.letters else 0
 
