@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from kivy.lang import Builder
 from kivy.properties import BooleanProperty, NumericProperty, StringProperty
+from kivy.uix.floatlayout import FloatLayout
 from kivy.uix.label import Label
 
 from fieldapp.widgets.scripted import Scripted
@@ -57,3 +59,25 @@ class Tag(Text):
             self.text_size = self.most, self.height
             wide = self.most
         self.width = wide
+
+
+class Steady(FloatLayout):
+    """One of several second-rank texts that can stand in a place, as high as the highest of them: what lies below
+    never moves."""
+
+    _texts: Sequence[str] = ()
+
+    def say(self, text: str, texts: Sequence[str]) -> None:
+        """Show ``text``, which is one of ``texts``."""
+        if texts != self._texts:
+            self._texts = texts
+            self.clear_widgets()
+            for each in texts:
+                words = Words(text=each, markup=True, tone="soft", pos_hint={"x": 0, "top": 1})
+                words.bind(height=self._measure)
+                self.add_widget(words)
+        for words in self.children:
+            words.opacity = 1 if words.text == text else 0
+
+    def _measure(self, *_ignored: Any) -> None:
+        self.height = max(words.height for words in self.children)

@@ -23,6 +23,7 @@ class WalkView:
 
     name: str = ""
     about: str = ""
+    about_short: str = ""  # where the top line is the only place that can say which walk this is
     count: str = ""
     count_short: str = ""
     ear: str = "right"
@@ -32,7 +33,9 @@ class WalkView:
     turn: str = ""
     presented: str = ""
     conduct: str = ""
+    conducts: tuple[str, ...] = ()  # all that can stand there, so that nothing below it ever moves
     limit: str = ""
+    limits: tuple[str, ...] = ()  # likewise
     told: str = ""  # of these two, what must be said where there is no room for both
     columns: tuple[str, ...] = ()
     cells: tuple[tuple[str, int, str, str], ...] = ()
@@ -200,6 +203,7 @@ class WalkPresenter(Presenter):
         shared: dict[str, Any] = {
             "name": name,
             "about": about,
+            "about_short": f"{t('walk.second')} · {about}" if walk.reseated else about,
             "count": count,
             "count_short": count_short,
             "columns": tuple(f"{hz} Hz" for hz in columns),
@@ -212,7 +216,9 @@ class WalkPresenter(Presenter):
                 **shared, due=walk.state is WalkState.RESEAT_DUE, due_words=t("walk.due_words", tones=tones)
             )
         reached = self.presentations >= most
-        limit = t("walk.limit_reached" if reached else "walk.limit", most=most)
+        conducts = t("walk.conduct"), t("walk.again")
+        limits = t("walk.limit", most=most), t("walk.limit_reached", most=most)
+        conduct, limit = conducts[walk.reseated], limits[reached]
         return WalkView(
             **shared,
             ear=step.ear,
@@ -221,9 +227,11 @@ class WalkPresenter(Presenter):
             level=t("walk.level", level=step.level_db_hl),
             turn=self._turn(step),
             presented=t("walk.presented", count=self.presentations, most=most),
-            conduct=t("walk.again") if walk.reseated else t("walk.conduct"),
+            conduct=conduct,
+            conducts=conducts,
             limit=limit,
-            told=limit if reached else t("walk.again") if walk.reseated else "",
+            limits=limits,
+            told=limit if reached else conduct if walk.reseated else "",
             may_reseat=not walk.reseated and bool(walk.answers),
         )
 

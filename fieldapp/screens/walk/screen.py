@@ -40,7 +40,10 @@ class WalkScreen(Screen):
 
     def refresh(self) -> None:
         view, ids, t = self.presenter.view(), self.ids, self.session.t
-        ids.top.title, ids.top.about, ids.top.count = view.name, view.about, self._count(view)
+        look = App.get_running_app().look
+        crowded = look.enlarged and look.low  # the card of the tone holds no sentence more
+        ids.top.title, ids.top.count = view.name, self._count(view)
+        ids.top.about = view.about_short if crowded else view.about
         ids.top.pill = self.session.pill()
         if view.columns:
             ids.map.lay([(ear, t(f"ear.{ear}_row")) for ear in EARS], view.columns)
@@ -53,10 +56,10 @@ class WalkScreen(Screen):
         self.ear = view.ear
         ids.ear.text, ids.hz.text, ids.level.text = view.ear_title, view.hz, view.level
         ids.turn.text, ids.presented.text = view.turn, view.presented
-        look = App.get_running_app().look
         if look.roomy:
-            ids.conduct.text, ids.limit.text = view.conduct, view.limit
-        elif not look.low:  # the card of the tone holds a sentence more
+            ids.conduct.say(view.conduct, view.conducts)
+            ids.limit.say(view.limit, view.limits)
+        elif not crowded:
             ids.told.text = view.told
         ids.reseat.disabled = not view.may_reseat
 
