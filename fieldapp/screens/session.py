@@ -200,7 +200,8 @@ class Session:
 
     def card(self) -> None:
         """The instructions for the child, in both languages, to read aloud."""
-        words = "\n\n".join(words_of(language)["card.words"] for language in LANGUAGES)
+        own_first = sorted(LANGUAGES, key=lambda language: language != self.settings.language)
+        words = "\n\n".join(words_of(language)["card.words"] for language in own_first)
         self.ask(self.t("card.title"), words, [(self.t("sheet.back"), "back", lambda: None)])
 
     def menu(self) -> None:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
-from fieldapp.roster import RosterRow, RowProblem, compare_rosters
+from fieldapp.roster import RosterChange, RosterRow, RowProblem, compare_rosters
 from fieldapp.services.child_data import FieldsRefused, read_fields
 from fieldapp.services.exemptions import exempt, exemption_drafts
 from fieldapp.services.ledger import Draft, Ledger
@@ -52,6 +52,24 @@ class RosterUpdate:
     exempt: int = 0  # by the roster, on the day
     due_again: int = 0  # whose exemption is over
 
+    @classmethod
+    def of(cls, change: RosterChange) -> RosterUpdate:
+        """The numbers of a change."""
+        returned = set(change.returned)
+        return cls(
+            added=len(change.added),
+            corrected=len(change.corrected.keys() - returned),
+            left=len(change.left),
+            returned=len(returned),
+            unchanged=len(change.unchanged),
+            problems=tuple(change.problems),
+        )
+
+    @property
+    def mostly_leavers(self) -> bool:
+        """Whether more children of the book would leave than stay: most likely it is another list."""
+        return self.left > self.corrected + self.unchanged
+
 
 @dataclass(frozen=True, slots=True)
 class OpenCase:
@@ -69,11 +87,18 @@ class Office:
     def __init__(self, ledger: Ledger) -> None:
         self._ledger = ledger
 
-    def update_roster(self, rows: Sequence[RosterRow]) -> RosterUpdate:
-        """Take a newer roster in: updates, adds and marks leavers; never a second record for a known child."""
+    def foresee(self, rows: Sequence[RosterRow]) -> RosterUpdate:
+        """What taking a newer roster in would change; nothing is written."""
+        return RosterUpdate.of(self._compared(rows))
+
+    def _compared(self, rows: Sequence[RosterRow]) -> RosterChange:
         numbers = {row.person.student_number.casefold() for row in rows}
         known = {s.child: self._as_listed(s, numbers) for s in self._ledger.register.standings()}
-        change = compare_rosters(known, rows)
+        return compare_rosters(known, rows)
+
+    def update_roster(self, rows: Sequence[RosterRow]) -> RosterUpdate:
+        """Take a newer roster in: updates, adds and marks leavers; never a second record for a known child."""
+        change = self._compared(rows)
         drafts: list[Draft] = [(Kind.CHILD_LISTED, person_body(row.person)) for row in change.added]
         drafts += [
             (Kind.CHILD_CORRECTED, {"child": child, "fields": fields})
@@ -89,17 +114,7 @@ class Office:
         exempt_now, due_again = exempt(
             children_of(self._ledger.register), self._ledger.register.protocol, day
         )
-        returned = set(change.returned)
-        return RosterUpdate(
-            added=len(change.added),
-            corrected=len(change.corrected.keys() - returned),
-            left=len(change.left),
-            returned=len(returned),
-            unchanged=len(change.unchanged),
-            problems=tuple(change.problems),
-            exempt=exempt_now,
-            due_again=due_again,
-        )
+        return replace(RosterUpdate.of(change), exempt=exempt_now, due_again=due_again)
 
     def _as_listed(self, standing: Standing, numbers: Collection[str]) -> Person:
         """What the rosters have said of a child so far: a newer one corrects only what it says anew, so that what was

@@ -23,6 +23,7 @@ def test_what_waits_for_a_decision_is_on_the_childs_page_and_opens_there(lead):
     doubts = lead.show(DoubtsPresenter, doubt=doubt)
     assert doubts.view().title == "Doubt 1 of 1"
     doubts.decide("two")
+    assert doubts.view().decided == "Decided: Two children (Wetherall, Toby)"
     decisions = dict(page.view().sections)["Decisions"]
     assert "another child than Wetherall, Toby" in decisions[0]
 

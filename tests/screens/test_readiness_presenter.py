@@ -93,6 +93,8 @@ def test_a_too_high_own_threshold_keeps_the_station_closed(room):
     ready = filled_readiness(room, level=40)
     ready.check()
     assert not ready.verdict.passed
+    assert [sign.title for sign in ready.signs() if sign.failed] == ["Own thresholds"]
+    assert not any(sign.failed and sign.done for sign in ready.signs())
     ready.onward()
     assert room.went[-1][0] == "today"
     assert not room.station.ready.open

@@ -74,7 +74,7 @@ class DoubtsPresenter(Presenter):
         self._settled = 0  # since the screen was opened
         self._at = 0
         self._find_again(doubt)
-        self._last: tuple[str, str] | None = None  # the last decision: the doubt's id, the words
+        self._last: tuple[str, str] | None = None  # the last decision: the doubt's id; in words, of whom
 
     @property
     def doubt(self) -> Any:
@@ -90,7 +90,7 @@ class DoubtsPresenter(Presenter):
         doubt, desk = self.doubt, self.session.desk
         if doubt is not None and self.guarded(lambda: desk.settle(doubt.id, decision)):
             words = self._decision(doubt.kind.value, decision, doubt.decisions[decision])
-            self._last, self._settled = (doubt.id, words), self._settled + 1
+            self._last, self._settled = (doubt.id, f"{words} ({self._about(doubt)})"), self._settled + 1
             self._find_again()
             self.changed()
 
@@ -174,6 +174,13 @@ class DoubtsPresenter(Presenter):
             decided=self._decided(),
             empty=True,
         )
+
+    def _about(self, doubt: Any) -> str:
+        """Whom or which tablet a doubt is about, as lists name them."""
+        subject, register = doubt.subjects[0], self.session.desk.ledger.register
+        if register.is_child(subject):
+            return phrases.name_listed(register.people()[subject])
+        return str(self.session.desk.describe(subject))
 
     def _decided(self) -> str:
         return self.t("doubts.decided", decision=self._last[1]) if self._last else ""

@@ -43,6 +43,7 @@ class StepSign:
     now: bool
     done: bool
     skipped: bool = False  # gone past with nothing entered, which is allowed
+    failed: bool = False  # what the verdict holds against the station was found there
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,7 @@ class VerdictView:
     words: str
     passed: bool
     reminders: tuple[str, ...] = ()
+    failed: frozenset[str] = frozenset()  # the steps at which it was found
 
 
 class ReadinessPresenter(Presenter):
@@ -211,7 +213,8 @@ class ReadinessPresenter(Presenter):
         title = t("readiness.passed", level=result.level_db_hl) if result.passed else t("readiness.failed")
         words = "\n".join(t.sentence(each) for each in said)
         reminders = tuple(t.sentence(reminder.words) for reminder in REMINDERS) if result.passed else ()
-        self.verdict = VerdictView(title, words, result.passed, reminders)
+        failed = {_SHOWN_AS.get(s.key, s.key) for s in result.steps if s.state is StepState.FAILED}
+        self.verdict = VerdictView(title, words, result.passed, reminders, frozenset(failed))
         self.step = "verdict"
         self.changed()
 
@@ -348,19 +351,22 @@ class ReadinessPresenter(Presenter):
         signs = []
         for step in STEPS:
             now, unmeasured = step == self.step, step == "noise" and not measured
-            done = self.filled(step) and not now and not unmeasured
+            failed = self.verdict is not None and step in self.verdict.failed
+            done = self.filled(step) and not now and not unmeasured and not failed
             skipped = unmeasured and at > STEPS.index(step)
-            signs.append(StepSign(self.t(f"readiness.{step}"), now, done, skipped))
+            signs.append(StepSign(self.t(f"readiness.{step}"), now, done, skipped, failed))
         return signs
 
     def asked_words(self) -> str:
         """What the station watch asks for, where this is the short way."""
+        return "" if self.short is None else self.t.sentence(self.session.station.ready.asked)
+
+    def carried_words(self) -> str:
+        """How far the short way goes, and what it leaves out."""
         if self.short is None:
             return ""
-        time = phrases.clock_time(self.t, self.short.passed_at)
-        whole = self.t("readiness.whole") + " " if "listening" in self.short.steps else ""
-        asked = self.t.sentence(self.session.station.ready.asked)
-        return f"{asked} {whole}{self.t('readiness.carried', time=time)}"
+        carried = self.t("readiness.carried", time=phrases.clock_time(self.t, self.short.passed_at))
+        return f"{self.t('readiness.whole')} {carried}" if "listening" in self.short.steps else carried
 
     def spoilt_words(self) -> str:
         """What to do about tones that were not clean."""

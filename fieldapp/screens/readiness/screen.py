@@ -89,7 +89,8 @@ class ReadinessScreen(Screen):
                 line.bind(on_release=lambda _l, step=step: act.open_step(step))
                 ids.steps.add_widget(line)
         for line, sign in zip(ids.steps.children[::-1], act.signs(), strict=True):
-            line.text, line.sign = sign.title, "✓" if sign.done else "–" if sign.skipped else ""
+            line.text = sign.title
+            line.sign = "!" if sign.failed else "✓" if sign.done else "–" if sign.skipped else ""
             line.rank = "chosen" if sign.now else "quiet"
             if sign.now:
                 ids.steps_scroll.bring_soon(line)
@@ -231,12 +232,20 @@ class ReadinessScreen(Screen):
                 text = t(f"readiness.{key}_{name.replace('.', '-')}")
                 button.text, button.rank = (f"✓ {text}", "chosen") if name == holds else (text, "quiet")
 
-    def _show_grid(self, words: str) -> None:
-        act, ids = self.presenter, self._part.ids
-        watch, spoilt = act.asked_words(), act.spoilt_words()
-        ids.asked.text, ids.words.text, ids.spoilt.text = watch, self.session.t(words), spoilt
-        if spoilt and not App.get_running_app().look.roomy:  # a low screen has what to do now instead
-            ids.asked.text, ids.words.text, ids.spoilt.text = spoilt, "", ""
+    def _show_grid(self, step: str) -> None:
+        """A low screen shows what has to be tapped, and above it only what one must know for that."""
+        act, ids, look, t = self.presenter, self._part.ids, App.get_running_app().look, self.session.t
+        watch, carried, spoilt = act.asked_words(), act.carried_words(), act.spoilt_words()
+        shorter = look.enlarged and not look.roomy
+        words = t(f"readiness.{step}_short" if shorter else f"readiness.{step}_words")
+        below = spoilt
+        if look.roomy:
+            watch = f"{watch} {carried}".strip()
+        elif spoilt:  # what to do now instead of all else
+            watch, words, below = spoilt, "", ""
+        else:
+            below = carried
+        ids.asked.text, ids.words.text, ids.below.text = watch, words, below
         for _ear, cells in act.grid():
             for tone, done, word in cells:
                 cell = self._cells[tone]
@@ -246,11 +255,10 @@ class ReadinessScreen(Screen):
                 cell.bold = done or asked
 
     def _show_listening(self) -> None:
-        self._show_grid("readiness.listening_words")
+        self._show_grid("listening")
 
     def _show_own(self) -> None:
-        look = App.get_running_app().look  # larger words on a low screen would push the levels below its edge
-        self._show_grid("readiness.own_words" if look.roomy or not look.enlarged else "readiness.own_short")
+        self._show_grid("own")
 
     def _show_verdict(self) -> None:
         verdict = self.presenter.verdict

@@ -47,7 +47,8 @@ class ThresholdPresenter(Presenter):
             self.session.go("next_child")
             return
         standing = self.session.station.standing(self._now.child)
-        self._head = (phrases.name_said(standing.person), standing.person.class_name)
+        about = (standing.person.class_name, self.t("status.threshold"))
+        self._head = (phrases.name_said(standing.person), " · ".join(filter(None, about)))
 
     def answer(self, heard: bool) -> None:
         """Heard or not at the level shown."""
