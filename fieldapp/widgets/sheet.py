@@ -20,6 +20,7 @@ Builder.load_file(str(Path(__file__).with_name("sheet.kv")))
 
 
 MOST_IN_ONE_COLUMN = 6
+FEW = 2  # choices that fit on one line with the words about them
 
 
 class Over(FloatLayout):
@@ -191,14 +192,28 @@ class ManySheet(Over):
         self._chosen: list[str] = []
         self._says, self._act = button, act
         for words, choices in groups:
-            self.ids.inside.add_widget(Words(text=words, tone="soft"))
-            several = Several()
-            self.ids.inside.add_widget(several)
+            several = self._place(words, len(choices) <= FEW, crowded=len(groups) > 1)
             for key, text in choices:
                 choice = Press(text=text)
                 choice.bind(on_release=lambda choice, key=key, text=text: self._turn(choice, key, text))
                 several.add_widget(choice)
         self._show()
+
+    def _place(self, words: str, few: bool, crowded: bool) -> Several:
+        """Where the choices of a group go. Where a low screen has several groups, a few choices stay in sight below
+        what scrolls, and many come before the words about them."""
+        several = Several()
+        said = Words(text=words, tone="soft")
+        if not crowded or not App.get_running_app().look.low:
+            holder, order = self.ids.inside, (said, several)
+        elif few:
+            holder, order = self.ids.beside, (said, several)
+            said.size_hint_x, said.pos_hint = 0.6, {"center_y": 0.5}
+        else:
+            holder, order = self.ids.inside, (several, said)
+        for part in order:
+            holder.add_widget(part)
+        return several
 
     def _turn(self, choice: Press, key: str, text: str) -> None:
         """Choose it, or not after all; the tick says it beside the colour."""
