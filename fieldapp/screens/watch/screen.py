@@ -49,11 +49,12 @@ class WatchScreen(Screen):
         ids.table.add_widget(heads)
         for row in view.rows:
             line = StationLine()
-            line.add_widget(OneLine(text=f"{row.name} · {row.children}", size_hint_y=1, **side))
+            said = f"{row.name}\n{row.children}"
+            line.add_widget(Words(text=said, font_size=look.small, pos_hint={"center_y": 0.5}, **side))
             if row.instead:
                 line.add_widget(Words(text=row.instead, tone="soft", pos_hint={"center_y": 0.5}))
             for words, flagged in row.cells:
-                line.add_widget(RateCell(text=words, flagged=flagged))
+                line.add_widget(RateCell(text=words, flagged=flagged, pos_hint={"center_y": 0.5}))
             ids.table.add_widget(line)
         ids.alarms.clear_widgets()
         for heading, what, again in view.alarms:
