@@ -9,7 +9,7 @@ from typing import Any
 from kivy.app import App
 from kivy.lang import Builder
 
-from fieldapp.screens.give_back.presenter import GiveBackPresenter
+from fieldapp.screens.give_back.presenter import CODE, GiveBackPresenter
 from fieldapp.screens.stage import Screen
 from fieldapp.widgets.box import Gap
 from fieldapp.widgets.pads_signs import typing
@@ -47,7 +47,8 @@ class GiveBackScreen(Screen):
         ids.wipe.disabled = act.busy
         if act.wiping and self._wiping.parent is None:
             self._ask_for_the_code()
-        ids.typed.text = act.typed or " "
+        empty = f"[color={App.get_running_app().look.hex.edge}]_[/color]"
+        ids.typed.text = " ".join([*act.typed, *[empty] * (CODE - len(act.typed))])
         ids.wrong.text = act.wrong
         ids.wipe_now.disabled = not act.whole
 
