@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 from kivy.app import App
+from kivy.graphics import Color, InstructionGroup, RoundedRectangle
 from kivy.lang import Builder
-from kivy.properties import BooleanProperty, StringProperty
+from kivy.metrics import dp
+from kivy.properties import BooleanProperty, ListProperty, NumericProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from fieldapp.screens.doubts.presenter import DoubtsPresenter
@@ -16,27 +18,87 @@ from fieldapp.screens.session import Session
 from fieldapp.screens.stage import Screen
 from fieldapp.widgets.box import Card
 from fieldapp.widgets.press import Press
-from fieldapp.widgets.words import Tag, Words
+from fieldapp.widgets.script_text import Drawn, drawn, together
+from fieldapp.widgets.words import Words
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
 
 
-class Piece(Tag):
-    """A piece of a text; one that differs lies on the mark colour."""
+class Compared(Words):
+    """A text in pieces; those that differ from the other side lie on the mark colour."""
 
-    differs = BooleanProperty(False)
+    pieces = ListProperty([])  # (text, whether it differs)
+    differs = BooleanProperty(False)  # the other side has another text
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**options)
+        self._ground = InstructionGroup()
+        self.canvas.before.add(self._ground)
+        self.bind(pos=self._mark, size=self._mark, texture=self._mark)
+
+    def on_pieces(self, *_ignored: Any) -> None:
+        self.text = "".join(text for text, _differs in self.pieces)
+        self.differs = len(self.pieces) > 1 or any(differs for _text, differs in self.pieces)
+
+    def _mark(self, *_ignored: Any) -> None:
+        self._ground.clear()
+        self._ground.add(Color(*App.get_running_app().look.mark))
+        for x, top, wide, high in self._spots():
+            self._ground.add(RoundedRectangle(pos=(x, top - high), size=(wide, high), radius=[dp(4)]))
+
+    def _spots(self) -> Iterator[tuple[float, float, float, float]]:
+        """Where what differs is drawn: left edge, top, width, height. Letters of a script that is joined or turned
+        have no places of their own: there all of the text is marked."""
+        if not self.differs:
+            return
+        top = self.y + self.height
+        if drawn(self.text) is not Drawn.PLAIN:
+            yield self.x, top, self.texture_size[0], self.height
+            return
+        text, at = together(self.text), 0
+        for line in self._label._cached_lines:
+            said = "".join(word.text for word in line.words)
+            at = max(at, text.find(said, at))
+            for start, end in self._differing():
+                start, end = max(start - at, 0), min(end - at, len(said))
+                if start < end:
+                    left, right = (self._label.get_extents(said[:to])[0] for to in (start, end))
+                    yield self.x + left, top, right - left, line.h
+            top, at = top - line.h, at + len(said)
+
+    def _differing(self) -> Iterator[tuple[int, int]]:
+        """From which letter to which."""
+        at = 0
+        for text, differs in self.pieces:
+            if differs:
+                yield at, at + len(text)
+            at += len(text)
 
 
 class FactLine(BoxLayout):
     """A label and its pieces."""
 
     label = StringProperty("")
+    pieces = ListProperty([])
 
 
 class SideCard(Card):
     """One of the records in question."""
 
     heading = StringProperty("")
+
+
+class SideBySide(BoxLayout):
+    """The records in question; all as high as the highest."""
+
+    needed = NumericProperty(0)
+
+    def add_widget(self, widget: Any, *args: Any, **options: Any) -> None:
+        widget.bind(minimum_height=self._measure)
+        super().add_widget(widget, *args, **options)
+
+    def _measure(self, *_ignored: Any) -> None:
+        self.needed = max((card.minimum_height for card in self.children), default=0)
 
 
 class DoubtsScreen(Screen):
@@ -59,6 +121,8 @@ class DoubtsScreen(Screen):
                 (ids.band.add_widget if view.decided else ids.band.remove_widget)(part)
         self._last[0].text = view.decided
         ids.sides.clear_widgets()
+        ids.sides.needed = 0
+        ids.outer.scroll_y = 1
         roomy = App.get_running_app().look.roomy
         narrow = not roomy and len(view.sides) > 2  # no room for the labels beside the facts
         for side in view.sides:
@@ -68,14 +132,7 @@ class DoubtsScreen(Screen):
                 if narrow:
                     lines.add_widget(Words(text=f"{label}: {''.join(text for text, _differs in pieces)}"))
                     continue
-                line = FactLine(label=label)
-                if len(pieces) == 1 and not pieces[0][1]:
-                    line.ids.pieces.add_widget(Words(text=pieces[0][0]))
-                else:
-                    for text, differs in pieces:
-                        line.ids.pieces.add_widget(Piece(text=text, differs=differs))
-                    line.ids.pieces.add_widget(Words())
-                lines.add_widget(line)
+                lines.add_widget(FactLine(label=label, pieces=pieces))
             ids.sides.add_widget(card)
         ids.decisions.clear_widgets()
         look = App.get_running_app().look
