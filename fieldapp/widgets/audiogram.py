@@ -7,7 +7,7 @@ from typing import Any
 
 from kivy.app import App
 from kivy.core.text import Label as CoreLabel
-from kivy.graphics import Color, Line, Rectangle, SmoothLine
+from kivy.graphics import Color, Ellipse, Line, Rectangle, SmoothLine
 from kivy.metrics import dp
 from kivy.uix.widget import Widget
 
@@ -21,7 +21,7 @@ LABELLED_LEVELS = range(0, 121, 20)
 
 
 class Audiogram(Widget):
-    """``show`` draws readings; the tone in hand, if any, is a small square at its level."""
+    """``show`` draws readings; the tone in hand, if any, is a filled dot at its level: no sign of an audiogram."""
 
     def __init__(self, **options: Any) -> None:
         super().__init__(**options)
@@ -55,7 +55,7 @@ class Audiogram(Widget):
                 x, y = self._at(CHART.place(hz, level))
                 Color(*look.ear(ear))
                 half = dp(5)
-                SmoothLine(rectangle=(x - half, y - half, half * 2, half * 2), width=dp(1))
+                Ellipse(pos=(x - half, y - half), size=(half * 2, half * 2))
 
     def _at(self, point: tuple[float, float]) -> tuple[float, float]:
         return self._left + point[0] * self._unit, self._top - point[1] * self._unit
