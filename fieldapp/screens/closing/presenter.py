@@ -25,7 +25,7 @@ class TabletLine:
 
 @dataclass(frozen=True, slots=True)
 class ClosingView:
-    """``names`` are (class, the names of its children without a result)."""
+    """``names`` are (class, the names of its children without a result, one a line)."""
 
     tablets: tuple[TabletLine, ...]
     doubts: str
@@ -71,7 +71,7 @@ class ClosingPresenter(Presenter):
 
     def _classes(self, owed: list[Standing]) -> list[tuple[str, str]]:
         return [
-            (name or self.t("next_child.no_class"), "; ".join(self._name(each) for each in children))
+            (name or self.t("next_child.no_class"), "\n".join(map(self._name, children)))
             for name, children in groupby(owed, lambda each: each.person.class_name)
         ]
 

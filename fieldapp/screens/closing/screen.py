@@ -53,7 +53,8 @@ class ClosingScreen(Screen):
         ids.names.clear_widgets()
         for name, children in view.names:
             ids.names.add_widget(Words(text=name, weight=True))
-            ids.names.add_widget(Words(text=children))
+            for child in children.splitlines():  # each drawn by itself, whichever way its letters run
+                ids.names.add_widget(Words(text=child))
         ids.show.disabled = not view.names
         ids.close.text = t("closing.reopen") if view.closed else t("closing.title")
         ids.close.rank = "strong" if view.closed else "accent"

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from kivy.app import App
 from kivy.lang import Builder
 from kivy.uix.boxlayout import BoxLayout
 
@@ -108,7 +109,9 @@ class PrepareScreen(Screen):
         days = act.coming_days()
         if list(self._days) != [iso for iso, _words, _chosen in days]:
             ids.days.clear_widgets()
-            self._days = {iso: Press(text=words, bold=False) for iso, words, _chosen in days}
+            look = App.get_running_app().look
+            size = look.small if look.enlarged else look.body  # a day is one line in every cell
+            self._days = {iso: Press(text=words, bold=False, font_size=size) for iso, words, _chosen in days}
             for iso, key in self._days.items():
                 key.bind(on_release=lambda _k, iso=iso: act.turn_day(iso))
                 ids.days.add_widget(key)
