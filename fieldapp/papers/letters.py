@@ -121,7 +121,7 @@ def _letter(sheet: Sheet, wording: LetterWording, child: Standing, number: str) 
         if sheet.y - REPLY_HEIGHT < sheet.bottom:
             sheet.new_page()
             sheet.y -= 20
-        draw_reply(sheet, wording.reply, child)
+        draw_reply(sheet, wording.reply, child, say)
 
 
 def _head(sheet: Sheet, say: Words, number: str) -> None:

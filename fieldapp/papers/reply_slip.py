@@ -9,7 +9,7 @@ from collections.abc import Mapping
 
 from fieldapp.papers import typeface
 from fieldapp.papers.sheet import INK, SOFT, Sheet
-from fieldapp.papers.wording import full_name
+from fieldapp.papers.wording import Words, full_name
 from shared.hearing.examination import CONDUCTIONS, FREQUENCIES
 from shared.hearing.fields import EARS
 from shared.records.standing import Standing
@@ -21,8 +21,8 @@ ROW = 16.5
 CELL = 10.5  # the height of a row of the grid for thresholds
 
 
-def draw_reply(sheet: Sheet, reply: Mapping[str, str], child: Standing) -> None:
-    """Draws the slip at the foot of the page, under a line to tear along."""
+def draw_reply(sheet: Sheet, reply: Mapping[str, str], child: Standing, say: Words) -> None:
+    """Draws the slip at the foot of the page, under a line to tear along; ``say`` speaks the letter's language."""
     person, office = child.person, sheet.context.office
     top = sheet.bottom + REPLY_HEIGHT - 8
     sheet.line(0, top, sheet.width, top, width=0.7, grey=SOFT, dash=(3, 3))
@@ -33,7 +33,7 @@ def draw_reply(sheet: Sheet, reply: Mapping[str, str], child: Standing) -> None:
     if explained >= SMALLEST:  # else a school's own words are longer than the line: the title says enough
         sheet.text(sheet.right, y, reply["explain"], explained, align="right", grey=SOFT)
     y -= 12
-    born = f"{reply['born']} {sheet.words.short_date(person.born)}" if person.born else ""
+    born = f"{reply['born']} {say.short_date(person.born)}" if person.born else ""
     who = " · ".join(filter(None, (full_name(person), born, person.student_number, person.class_name)))
     sheet.text(sheet.left, y, who, 9)
     middle = sheet.left + (sheet.right - sheet.left) * 0.5

@@ -97,6 +97,14 @@ def test_a_referral_letter_has_its_slip_on_the_same_sheet(school, visit, out) ->
     assert "Pine Hollow School Health Office, 12 Depot Road" in text
 
 
+def test_the_slip_speaks_the_letters_language_not_the_offices(school, visit, out) -> None:
+    child = referred(school)[0]
+    child = replace(child, person=replace(child.person, language="en", born="2015-12-12"))
+    paper = make_papers(out, [child], replace(visit, language="es"), ["letters-referral"])["letters-referral"]
+    text = pypdf.PdfReader(paper.path).pages[0].extract_text()
+    assert "born Dec 12, 2015" in text and "dic" not in text
+
+
 def test_a_very_long_name_moves_the_slip_and_loses_nothing(school, visit, out) -> None:
     child = referred(school)[0]
     child = replace(child, person=replace(child.person, given="Maximiliana Wilhelmina " * 6, language="en"))
