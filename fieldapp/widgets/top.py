@@ -24,6 +24,7 @@ class Top(BoxLayout):
     about = StringProperty("")
     count = StringProperty("")
     sign = StringProperty("")  # a second pill that only says something
+    warns = BooleanProperty(False)  # the sign must not be overlooked
     pill = StringProperty("")
     back = StringProperty("")
     person = BooleanProperty(False)  # the title is a name: a long one is smaller rather than cut

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from kivy.app import App
 from kivy.lang import Builder
 
 from fieldapp.screens.add_child.screen import ClassPlate
@@ -20,6 +21,7 @@ class ChildrenScreen(SearchScreen):
 
     make = ChildrenPresenter
     presenter: ChildrenPresenter
+    _found = ""  # how many, in words
 
     def refresh(self) -> None:
         super().refresh()
@@ -27,8 +29,19 @@ class ChildrenScreen(SearchScreen):
         ids.top.pill = self.session.pill()
         ids.tiles.show(view.tiles)
         ids.list.show(view.rows)
-        ids.classes.text, ids.found.text = view.class_words, "" if view.empty else view.found
+        ids.classes.text = view.class_words
+        self._found = "" if view.empty else view.found
+        self._show_found()
         self.say(view.empty)
+
+    def pad(self, there: bool) -> None:
+        """Show the letters, or put them away; on a low screen the count makes room for them."""
+        super().pad(there)
+        self._show_found()
+
+    def _show_found(self) -> None:
+        crowded = App.get_running_app().look.low and self._letters.parent is not None
+        self.ids.found.text = "" if crowded else self._found
 
     def choose_class(self) -> None:
         """Open the classes."""

@@ -42,6 +42,7 @@ class FindingsView:
     earphones: tuple[tuple[str, str, bool], ...]  # key, words, chosen
     may_go_on: bool
     may_save: bool
+    lacking: str  # why not
 
 
 class FindingsPresenter(Presenter):
@@ -212,6 +213,7 @@ class FindingsPresenter(Presenter):
             ),
             may_go_on=bool(draft.readings) or bool(draft.wrong),
             may_save=bool(self.examined and draft.readings and not draft.wrong),
+            lacking="" if self.examined else t("findings.day_first"),
         )
 
     def _column(self, ear: str, conduction: str) -> str:

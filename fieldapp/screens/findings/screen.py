@@ -121,7 +121,7 @@ class FindingsScreen(Screen):
             self._show_typing(view)
         else:
             self._show_figures(view)
-        ids.day.text, ids.save.disabled = view.day, not view.may_save
+        ids.day.text, ids.lacking.text, ids.save.disabled = view.day, view.lacking, not view.may_save
         if view.step == ABOUT:
             self._show_earphones(view)
 

@@ -74,6 +74,15 @@ class HandOutPresenter(Presenter):
         """Whether there is enough to write a handout."""
         return bool(self.name and not self.busy and passphrases.weakness(self.passphrase) is None)
 
+    def button(self) -> str:
+        """What the button does, or what it waits for."""
+        t = self.t
+        if self.busy:
+            return t("hand_out.writing")
+        if not self.passphrase:
+            return t("hand_out.needs")
+        return t("hand_out.write", file=self.file.name) if self.may_write else t("hand_out.weak")
+
     @property
     def file(self) -> Path:
         """Where the handout goes, unless one is there already that is to be kept."""

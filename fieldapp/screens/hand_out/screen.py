@@ -61,7 +61,7 @@ class HandOutScreen(Screen):
         ids.advice.text = act.advice()
         ids.write.disabled = not act.may_write
         ids.write.rank = "quiet" if act.done else "accent"
-        ids.write.text = t("hand_out.writing") if act.busy else t("hand_out.write", file=act.file.name)
+        ids.write.text = act.button()
         if act.done != ids.done.text:
             ids.done.text, ids.next.text = act.done, act.next
             ids.scroll.scroll_y = 0 if act.done else 1

@@ -27,6 +27,7 @@ class ListView:
 
     about: str
     sign: str
+    closed: bool  # the station is not ready, and the sign says so
     tiles: tuple[tuple[Any, str, str, bool], ...]
     rows: list[dict[str, Any]]
     empty: str
@@ -254,6 +255,7 @@ class NextChildPresenter(Presenter):
         return ListView(
             about=t("next_child.about", level=level, tones=tones),
             sign=sign,
+            closed=not ready.open,
             tiles=tuple(self._tiles(progress)),
             rows=[self._row(standing) for standing in rows],
             empty=empty,

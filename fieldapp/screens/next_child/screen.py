@@ -58,6 +58,7 @@ class NextChildScreen(SearchScreen):
         super().refresh()
         view, ids = self.presenter.view(), self.ids
         ids.top.about, ids.top.sign, ids.top.pill = view.about, view.sign, self.session.pill()
+        ids.top.warns = view.closed
         ids.tiles.show(view.tiles)
         ids.list.show(view.rows)
         self.say(view.empty or view.full)

@@ -35,4 +35,5 @@ class WelcomeScreen(Screen):
             ids.again.add_widget(tile)
         ids.passphrase.wrong = act.wrong
         ids.receive.disabled = act.busy or act.handout is None
-        ids.receive.text = t("unlock.opening") if act.busy else t("welcome.receive")
+        idle = t("welcome.receive") if act.handout else t("welcome.choose")
+        ids.receive.text = t("unlock.opening") if act.busy else idle
