@@ -35,12 +35,13 @@ class ChildrenScreen(SearchScreen):
         self.say(view.empty)
 
     def pad(self, there: bool) -> None:
-        """Show the letters, or put them away; on a low screen the count makes room for them."""
+        """Show the letters, or put them away; where a low screen is enlarged, the count makes room."""
         super().pad(there)
         self._show_found()
 
     def _show_found(self) -> None:
-        crowded = App.get_running_app().look.low and self._letters.parent is not None
+        look = App.get_running_app().look
+        crowded = look.low and look.enlarged and self._letters.parent is not None
         self.ids.found.text = "" if crowded else self._found
 
     def choose_class(self) -> None:
