@@ -53,6 +53,15 @@ def tablets_out(
         run(*received, **({"off": off[name]} if name in off else {}))
 
 
+def set_letterhead(run: Quietbell, book: str) -> None:
+    """Who sends the letters; all of it invented (numbers from 555-0100 on belong to nobody)."""
+    run(
+        *("letterhead", book, "--name", "Quillmarsh Valley school health office", "--phone", "555-0142"),
+        *("--address", "4 Larkrise Lane", "--address", "Quillmarsh Valley"),
+        *("--signer", "Maren Kestrel", "--role", "school audiometrist"),
+    )
+
+
 def _who(described: str) -> str:
     """The name out of a doubt's "family, given; born ...; class ...; number; origin; status"."""
     name, *facts = described.split("; ")

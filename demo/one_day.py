@@ -11,7 +11,7 @@ from typing import Any
 from demo.commands import Quietbell
 from demo.compare import child_faults, roster_faults, status_faults, table
 from demo.day import DAY, TABLETS, Day, make_day, zone_of
-from demo.lead import open_doubts, settle_same_child, tablets_out
+from demo.lead import open_doubts, set_letterhead, settle_same_child, tablets_out
 from demo.recount import Recount, recount_day
 from fieldapp.services.presets import load_protocol
 
@@ -52,6 +52,7 @@ def play_day(folder: Path, *, shown: bool = True) -> DayResult:
     gathered = run.json("gather", BOOK, *(f"carried/{name}.return" for name in TABLETS))
     same = _same_children(day)
     settled = settle_same_child(run, BOOK, same)
+    set_letterhead(run, BOOK)
     papers = run.json("papers", BOOK, "--out", "papers")
     run("export", BOOK, "--format", "json", "--out", "export")
     run("export", BOOK, "--format", "csv", "--out", "export")

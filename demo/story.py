@@ -17,7 +17,7 @@ from demo.commands import Quietbell
 from demo.compare import audiogram_faults, child_faults, roster_faults, status_faults, yearly_faults
 from demo.day import zone_of
 from demo.district import PROTOCOL_FILE, Round, Visit, make_district
-from demo.lead import open_doubts, settle_same_child, tablets_out
+from demo.lead import open_doubts, set_letterhead, settle_same_child, tablets_out
 from demo.recount import yearly
 from fieldapp.services.presets import load_protocol
 
@@ -201,6 +201,7 @@ class _Player:
             self._event(
                 f"The clock of tablet {wrong} is an hour ahead: a doubt for the lead, no entry misplaced."
             )
+        set_letterhead(run, story.book)
         story.papers = run.json("papers", story.book, "--out", f"{self.visit.key}/papers")
         story.papers += run.json(
             "papers", story.book, "--out", f"{self.visit.key}/papers", "--only", "child-records"
