@@ -200,17 +200,17 @@ class ManySheet(Over):
         self._show()
 
     def _place(self, words: str, few: bool, crowded: bool) -> Several:
-        """Where the choices of a group go. Where a low screen has several groups, a few choices stay in sight below
-        what scrolls, and many come before the words about them."""
+        """Where the choices of a group go. Where several groups have little room, a few choices stay in sight below
+        what scrolls; on a low screen many come before the words about them."""
         several = Several()
         said = Words(text=words, tone="soft")
-        if not crowded or not App.get_running_app().look.low:
-            holder, order = self.ids.inside, (said, several)
-        elif few:
-            holder, order = self.ids.beside, (said, several)
+        look = App.get_running_app().look
+        holder, order = self.ids.inside, (said, several)
+        if crowded and few and (look.low or look.enlarged):
+            holder = self.ids.beside
             said.size_hint_x, said.pos_hint = 0.6, {"center_y": 0.5}
-        else:
-            holder, order = self.ids.inside, (several, said)
+        elif crowded and look.low:
+            order = (several, said)
         for part in order:
             holder.add_widget(part)
         return several

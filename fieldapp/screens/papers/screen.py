@@ -53,7 +53,7 @@ class PapersScreen(Screen):
         ids.size.text = t(f"papers.size_{act.page_size}")
         ids.language.text = t(f"papers.language_{act.language}")
         ids.sent.disabled = not view.may_mark
-        ids.sent.opacity = 1 if view.letters else 0
+        ids.sent.opacity, ids.sent.text = (1, t("papers.mark_sent")) if view.letters else (0, "")
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         return {"escape": lambda: self.session.go("book")}
