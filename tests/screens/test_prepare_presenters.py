@@ -78,7 +78,9 @@ def test_children_outside_the_grades_due_are_told_of_and_may_be_left_out(lead, t
     prepare = lead.show(PreparePresenter)
     prepare.read(tmp_path / "list.csv")
     prepare.choose_protocol("washington-246-760")
-    assert prepare.outside_words().startswith("Children in grades that the protocol does not name: 1. They go")
+    assert prepare.outside_words().startswith(
+        "Children in grades that the protocol does not name: 1. They go"
+    )
     assert prepare.plan_words() == "2 children on 4 tablets: about 2 min of screening."  # 1.5, rounded
     prepare.set_only_due(True)
     assert [person.given for person in prepare.people()] == ["Amara"]
