@@ -3,10 +3,10 @@
     python tests/benchmarks/gather.py [--entries 24000 240000 2400000] [--tablets 10] [--folder FOLDER]
 
 Every child has an invented name (``demo/names.py``) and is walked on one tablet: begun, the tones, finished.
-Each size runs in a fresh process, so that its memory is its own. The reference in the same run decodes the
-same entries with the ``json`` of Python and sorts them by stamp: what gathering cannot do without, and nothing
-that makes it safe. Afterwards the same returns are gathered again, which must add nothing, and the book is
-opened anew. Prints the table of README.md. ``--profile`` prints where the time of the largest size goes.
+Each size runs in a fresh process, so that its memory is its own. The reference, in the same run and in another
+process, decodes the same entries with the ``json`` of Python and sorts them by stamp: what gathering cannot do
+without, and nothing that makes it safe. Afterwards the same returns are gathered again, which must add nothing, and
+the book is opened anew. Prints the table of README.md. ``--profile`` prints where the time of the largest size goes.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ TONES = [(ear, hz) for ear in ("right", "left") for hz in (1000, 2000, 4000)]
 ENTRIES_A_CHILD = 1 + len(TONES) + 1  # begun, the tones, finished
 MISSES = 0.02  # of all tones; the more cautious list is walked too
 MOST_SECONDS, MOST_GROWTH = 10.0, 12.0
-BYTES_AN_ENTRY = 6_000  # at the peak, with the reference and the second gathering
+BYTES_AN_ENTRY = 6_000  # at the peak, with room to spare for preparing
 
 
 def free_memory() -> int:
@@ -146,15 +146,20 @@ def prepare(folder: Path, entries: int, tablets: int) -> None:
     desk.close()
 
 
-def measure(folder: Path, profile: bool) -> dict[str, float]:
-    """Gathering in this process; ``folder`` was prepared by another."""
+def measure_plainly(folder: Path) -> dict[str, float]:
+    """The reference, in this process."""
     took: dict[str, float] = {}
-    clock = ScriptClock(MORNING + timedelta(hours=8))
     with timed(took, "json"):
         lines = (folder / "plain.jsonl").read_text(encoding="utf-8").splitlines()
         documents = sorted((json.loads(line) for line in lines), key=lambda document: document["stamp"])
     took["entries"] = len(documents)
-    del documents, lines
+    return took
+
+
+def measure(folder: Path, entries: int, profile: bool) -> dict[str, float]:
+    """Gathering in this process; ``folder`` was prepared by another, with so many ``entries`` of the tablets."""
+    took: dict[str, float] = {}
+    clock = ScriptClock(MORNING + timedelta(hours=8))
     took["size"] = sum(file.stat().st_size for file in folder.glob("*.return")) / 2**20
 
     returns = sorted(folder.glob("*.return"))
@@ -170,6 +175,7 @@ def measure(folder: Path, profile: bool) -> dict[str, float]:
         pstats.Stats(watch).sort_stats("tottime").print_stats(30)
         pstats.Stats(watch).sort_stats("cumtime").print_stats(45)
     took["taken"] = len(desk.ledger.register) - before
+    assert took["taken"] >= entries
     with timed(took, "again"):
         second = desk.gather(returns)
     took["added again"] = len(desk.ledger.register) - before - took["taken"]
@@ -179,9 +185,8 @@ def measure(folder: Path, profile: bool) -> dict[str, float]:
     with timed(took, "open"):
         desk = Desk.open(folder / "book", PASSPHRASE, clock=clock)
     with timed(took, "standings"):
-        assert len(desk.standings()) == took["entries"] // ENTRIES_A_CHILD
+        assert len(desk.standings()) == entries // ENTRIES_A_CHILD
     desk.close()
-    # The peak of this process, with the reference's in it; both kept nothing beyond its own step.
     took["memory"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     with timed(took, "vault"):
         Vault.open(folder / "book", passphrase=PASSPHRASE).close()
@@ -202,14 +207,17 @@ def main() -> None:
     parser.add_argument("--folder", type=Path, default=None, help="a folder on the medium to be measured")
     parser.add_argument("--profile", action="store_true", help="where the largest size's time goes")
     parser.add_argument("--prepare", type=Path, help=argparse.SUPPRESS)
+    parser.add_argument("--plainly", type=Path, help=argparse.SUPPRESS)
     parser.add_argument("--measure", type=Path, help=argparse.SUPPRESS)
     said = parser.parse_args()
     if said.prepare:
         prepare(said.prepare, said.entries[0], said.tablets)
         return
+    if said.plainly:
+        print(json.dumps(measure_plainly(said.plainly)))
+        return
     if said.measure:
-        took = measure(said.measure, said.profile)
-        print(json.dumps(took))
+        print(json.dumps(measure(said.measure, said.entries[0], said.profile)))
         return
     print(
         "| entries | returns MB | gather s (processor) | again s | plain json s | ratio | open s | fold s | peak MB |"
@@ -226,8 +234,9 @@ def main() -> None:
             words = ["--entries", str(entries), "--tablets", str(said.tablets)]
             in_a_process_of_its_own("--prepare", folder, *words)
             profile = ["--profile"] if said.profile and entries == max(said.entries) else []
-            *rest, last = in_a_process_of_its_own("--measure", folder, *profile).splitlines()
-            f = json.loads(last)
+            f = json.loads(in_a_process_of_its_own("--plainly", folder))
+            *rest, last = in_a_process_of_its_own("--measure", folder, *words, *profile).splitlines()
+            f |= json.loads(last)
         results.append(f)
         print(
             f"| {f['entries']:,.0f} | {f['size']:.2f} | {f['gather']:.1f} ({f['gather cpu']:.1f}) "
