@@ -312,13 +312,11 @@ def protocol_line(context: PaperContext, say: Words, *, home: bool = False) -> s
     """
     protocol = context.protocol
     key = "protocol" if protocol.checked else "protocol_unchecked"
-    source = protocol.source or say("no_source")
-    title, first, local = protocol.title, "", ""
+    source = say.sentence(protocol.source) if protocol.source else say("no_source")
+    title, first, local = say.sentence(protocol.title), "", ""
     if protocol.copy_of is not None:
-        first = protocol.copy_of.title
-        if first in title:  # it says so itself
-            title = say.sentence(title)
-        else:
+        first = say.sentence(protocol.copy_of.title)
+        if protocol.copy_of.title not in protocol.title:  # else it says so itself
             key = "protocol_copy"
         local = _set_locally(protocol.copy_of.changed, say, home=home)
     named = say(key, title=title, of=first, source=source, checked=say.short_date(protocol.checked))

@@ -17,11 +17,9 @@ from shared.hearing.protocol_marks import by_mark
 def title(t: Translator, protocol: Protocol) -> str:
     """What a protocol is called; a local copy says what it is a copy of."""
     first = protocol.copy_of
-    if first is None:
-        return protocol.title
-    if first.title in protocol.title:  # it says so itself
+    if first is None or first.title in protocol.title:  # a copy that says so itself
         return t.sentence(protocol.title)
-    return t("protocol.copy_title", title=protocol.title, of=first.title)
+    return t("protocol.copy_title", title=protocol.title, of=t.sentence(first.title))
 
 
 def field_name(t: Translator, field: str) -> str:

@@ -90,3 +90,12 @@ def test_every_field_of_the_rule_has_a_name_in_both_languages() -> None:
     for language in ("en", "es"):
         say = words(language)
         assert len({say(f"field.{field}") for field in FIELDS}) == len(FIELDS)
+
+
+def test_a_spanish_paper_says_the_source_in_spanish(visit, school, out):
+    """The name of the published text stays; what stands around it does not."""
+    spanish = replace(visit, protocol=preset("arizona-r9-13"), language="es")
+    make_papers(out, school[:3], spanish, only=["rescreen-list"])
+    said = text_of(out / "rescreen-list.pdf")[0]
+    assert "R9-13-105 y R9-13-107 (el sitio de una facultad de derecho)" in said
+    assert "law school" not in said

@@ -53,7 +53,7 @@ def reasons(name: str):
 def test_no_reason_of_a_preset_stays_english(name):
     found = set(reasons(name))
     assert len(found) > 4
-    title = load_protocol(name).title
+    title = sentence(load_protocol(name).title, "es")
     for english in found:
         spanish = sentence(english, "es").replace(title, "")
         assert spanish and not ENGLISH.search(spanish), (english, spanish)
@@ -91,6 +91,17 @@ def test_a_closed_case_says_its_last_step_in_words():
 
 
 @pytest.mark.parametrize("name", preset_names())
-def test_the_cautions_of_every_preset_are_known_in_spanish(name):
-    for caution in load_protocol(name).cautions:
-        assert sentence(caution, "es") != caution
+def test_the_prose_of_every_preset_is_known_in_spanish(name):
+    protocol = load_protocol(name)
+    data = protocol.to_dict()
+    exempt = [each[part] for each in data["exemptions"] for part in ("words", "keep") if each[part]]
+    tried = [each["action"] for each in data["could_not_test"]]
+    for said in (protocol.source, *protocol.cautions, *exempt, *tried):
+        assert sentence(said, "es") != said
+
+
+def test_a_source_keeps_the_published_title_and_says_the_rest_in_spanish():
+    said = sentence(load_protocol("who-2021").source, "es")
+    assert "Hearing screening: considerations for implementation, 2021" in said
+    assert said.endswith("la publicación se vio, sus cifras son de memoria")
+    assert sentence(load_protocol("asha-1997").title, "es").endswith(", 1997 (de 5 a 18 años)")

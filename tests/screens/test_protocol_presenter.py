@@ -66,6 +66,13 @@ def lead(tmp_path: Path) -> Lead:
     return Lead(tmp_path)
 
 
+def test_a_spanish_screen_says_where_a_protocol_is_from_in_spanish(tmp_path: Path) -> None:
+    lead = Lead(tmp_path, "es")
+    said = " ".join(words for words, _soft in lead.see("arizona-r9-13").card().paragraphs)
+    assert "Arizona Administrative Code" in said and "(el sitio de una facultad de derecho)" in said
+    assert lead.see("asha-1997").title()[0].endswith("(de 5 a 18 años)")
+
+
 @pytest.mark.parametrize("name", preset_names())
 def test_all_of_a_preset_is_shown_with_its_marks(lead: Lead, name: str) -> None:
     act, protocol = lead.see(name), preset(name)

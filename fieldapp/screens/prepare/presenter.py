@@ -168,7 +168,7 @@ class PreparePresenter(RosterChoice):
             (name, titles.get(name, name), t("protocol.about_own" if name in titles else "protocol.broken"))
             for name in own.names()
         ]
-        return [*ours, *((name, preset(name).title, "") for name in preset_names())]
+        return [*ours, *((name, t.sentence(preset(name).title), "") for name in preset_names())]
 
     def see_protocol(self) -> None:
         """All of the chosen protocol; what was filled in so far comes back with it."""
@@ -213,7 +213,7 @@ class PreparePresenter(RosterChoice):
         return ProtocolView(
             protocol.name,
             protocol_words.title(t, protocol),
-            protocol.source,
+            t.sentence(protocol.source),
             t("prepare.checked", day=phrases.short_date(t, protocol.checked))
             + ("" if protocol.verified else f" {t('prepare.unverified')}"),
             "\n".join(protocol_words.fields_by_mark(t, protocol)),

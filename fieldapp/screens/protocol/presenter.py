@@ -73,9 +73,10 @@ class ProtocolPresenter(Presenter):
         """The bar: what it is called, and what it is a copy of or what one can do."""
         t = self.t
         if self.draft is not None:
-            return self.draft.title, t("protocol.copy_about", of=self.draft.first.title)
+            return self.draft.title, t("protocol.copy_about", of=t.sentence(self.draft.first.title))
         first = self.protocol.copy_of
-        return self.protocol.title, t("protocol.copy_about", of=first.title) if first else ""
+        about = t("protocol.copy_about", of=t.sentence(first.title)) if first else ""
+        return t.sentence(self.protocol.title), about
 
     def rows(self) -> list[Row]:
         """The source first, then every field that the rule uses; while a copy is changed, every field there is."""
@@ -142,7 +143,7 @@ class ProtocolPresenter(Presenter):
     def _source_card(self) -> Card:
         t, protocol, draft = self.t, self.protocol, self.draft
         shown = protocol if draft is None else self._as_protocol()
-        said = [(protocol.source, False)]
+        said = [(t.sentence(protocol.source), False)]
         if protocol.checked:
             said.append((t("prepare.checked", day=phrases.short_date(t, protocol.checked)), False))
         if not protocol.verified or draft is not None:
