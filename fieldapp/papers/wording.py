@@ -13,6 +13,7 @@ from functools import cache, lru_cache
 from typing import Any
 
 import assets
+from fieldapp.languages import language_name
 from fieldapp.sentences import sentence
 from shared.hearing.protocol import plain_grade
 from shared.records.standing import Person, Standing, Status
@@ -90,8 +91,8 @@ class Words:
         return f"{said} ({ears})" if said and ears else said
 
     def language_name(self, tag: str) -> str:
-        """A home language in words, where it is one of the papers' own; else as the roster has it."""
-        return self._phrases.get(f"language.{tag.partition('-')[0].casefold()}", tag)
+        """A home language by its name; one that is not known here as the roster has it."""
+        return language_name(tag, self.language)
 
     def window(self, window: tuple[str, str] | None) -> str:
         """A due window as two dates; the day alone where it starts and ends on one, "from" where it never ends."""

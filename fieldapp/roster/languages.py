@@ -75,7 +75,7 @@ _NAMES = {
     "uz": "uzb, uzbek, uzbeko, o'zbek",
     "vi": "vie, vietnamese, vietnamita, tieng viet",
     "yo": "yor, yoruba",
-    "ase": "asl, sgn, american sign language, sign language, lengua de senas",
+    "ase": "asl, sgn, american sign language, sign language, lengua de senas, lengua de senas americana",
 }
 _REGIONAL = re.compile(r"([a-z]{2,3})[-_](?:[a-z]{4}[-_])?(?:[a-z]{2}|\d{3})")
 

@@ -153,4 +153,5 @@ def test_an_unknown_page_size_is_refused(school, visit, out) -> None:
 
 def test_a_home_language_is_named_where_the_papers_speak_it_and_kept_elsewhere() -> None:
     assert words("en").language_name("es-MX") == "Spanish" and words("es").language_name("en") == "inglés"
-    assert words("en").language_name("so") == "so" and words("en").language_name("") == ""
+    assert words("es").language_name("ht") == "criollo haitiano"
+    assert words("en").language_name("x-ours") == "x-ours" and words("en").language_name("") == ""

@@ -6,9 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fieldapp.languages import language_names
 from fieldapp.roster.columns import columns_of, field_of, find_header
 from fieldapp.roster.grades import read_grade
-from fieldapp.roster.languages import read_language
+from fieldapp.roster.languages import _NAMES, read_language
 from fieldapp.roster.people import address_of, guardian_of, number_of, split_name
 
 TITLES = {
@@ -130,6 +131,13 @@ LANGUAGES = {
 @pytest.mark.parametrize(("tag", "text"), [(g, t) for g, ts in LANGUAGES.items() for t in ts.split("|")])
 def test_languages_are_read(tag: str, text: str) -> None:
     assert read_language(text) == tag
+
+
+@pytest.mark.parametrize("spoken", ["en", "es"])
+def test_every_language_is_named_and_read_again_by_its_name(spoken: str) -> None:
+    names = language_names(spoken)
+    assert names.keys() == _NAMES.keys()
+    assert {tag: read_language(name) for tag, name in names.items()} == {tag: tag for tag in names}
 
 
 @pytest.mark.parametrize("text", ["", "Klingon", "3B", "yes", "xx-YY"])

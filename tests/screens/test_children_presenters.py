@@ -90,6 +90,24 @@ def test_a_correction_is_shown_as_one_and_a_bad_value_stays_in_the_sheet(lead):
     assert lead.went[-1] == ("children", {})
 
 
+def test_a_home_language_is_shown_and_corrected_by_its_name(lead):
+    child = lead.child("Tobias")
+    page = lead.show(ChildPresenter, child=child)
+
+    def line():
+        return next(each for each in page.view().fields if each.field == "language")
+
+    assert page.keep("language", "kreyol") == ""
+    assert line().value == "Haitian Creole"
+    page.correct("language")
+    assert lead.typed[-1][1]["text"] == "Haitian Creole"
+    assert page.keep("language", "Spanish") == ""
+    assert (line().value, line().before) == ("Spanish", "before: Haitian Creole")
+    assert any(
+        "Haitian Creole → Spanish" in said for _heading, lines in page.view().sections for said in lines
+    )
+
+
 def test_a_joined_child_is_found_under_its_other_name_which_is_then_said(lead):
     added = {"given": "Toby", "family": "Whetherall", "class": "3B"}
     (entry,) = lead.desk.ledger.write((Kind.CHILD_ADDED, added))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from fieldapp.languages import language_name
 from fieldapp.papers import PAPERS
 from fieldapp.screens import phrases
 from fieldapp.screens.followup.presenter import step_words, steps_done
@@ -55,9 +56,11 @@ class ChildView:
     has_steps: bool
 
 
-def shown(person: Person, field: str) -> str:
-    """A field as it is typed."""
+def shown(t: Translator, person: Person, field: str) -> str:
+    """A field as it is typed; a language by its name."""
     value = getattr(person, field)
+    if field == "language":
+        return language_name(value, t.language)
     return "; ".join(value) if isinstance(value, tuple) else str(value)
 
 
@@ -131,14 +134,18 @@ class _Page:
     def field(self, name: str) -> FieldLine:
         t = self.t
         earlier = [change for change in self.changes if change.field == name]
-        before = t("child_page.was", value=earlier[-1].before or t("child_page.empty")) if earlier else ""
-        return FieldLine(name, t(f"child_page.{name}"), self._value(name), before)
+        before = t("child_page.was", value=self._before(earlier[-1])) if earlier else ""
+        value = self._said(name, shown(t, self.standing.person, name)) or t("child_page.nothing")
+        return FieldLine(name, t(f"child_page.{name}"), value, before)
 
-    def _value(self, name: str) -> str:
-        value = shown(self.standing.person, name)
+    def _before(self, change: Correction) -> str:
+        return self._said(change.field, change.before) or self.t("child_page.empty")
+
+    def _said(self, name: str, value: str) -> str:
+        """A value as it is read: a birth date and a language in words."""
         if name == "born":
-            value = phrases.short_date(self.t, value) or value
-        return value or self.t("child_page.nothing")
+            return phrases.short_date(self.t, value) or value
+        return language_name(value, self.t.language) if name == "language" else value
 
     def _changes(self) -> list[Correction]:
         """Every correction of the child's records, oldest first."""
@@ -151,15 +158,15 @@ class _Page:
         return sorted(found, key=lambda change: change.at)
 
     def history(self) -> tuple[str, ...]:
-        t, empty = self.t, self.t("child_page.empty")
+        t = self.t
         return tuple(
             t(
                 "child_page.change",
                 day=phrases.short_date(t, change.at),
                 by=change.author,
                 field=t(f"child_page.{change.field}"),
-                before=change.before or empty,
-                after=change.after or empty,
+                before=self._before(change),
+                after=self._said(change.field, change.after) or t("child_page.empty"),
             )
             for change in reversed(self.changes)
             if t.has(f"child_page.{change.field}")

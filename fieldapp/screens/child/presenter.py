@@ -42,7 +42,7 @@ class ChildPresenter(Presenter):
             label,
             t("child_page.keep"),
             lambda _words: self.changed(),
-            text=shown(self.standing.person, field),
+            text=shown(self.t, self.standing.person, field),
             check=lambda words: self.keep(field, words),
         )
 
