@@ -128,7 +128,7 @@ def left(t: Translator, count: int) -> str:
     """How many children wait in a class, or that none does."""
     if not count:
         return t("today.done")
-    return t("today.left_one") if count == 1 else t("today.left", left=count)
+    return t.counted("today.left", count)
 
 
 def pill(t: Translator, tablet: str, screener: str) -> str:

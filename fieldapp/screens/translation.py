@@ -40,6 +40,11 @@ class Translator:
             text = words_of("en")[key]
         return text.format(**values) if values else text
 
+    def counted(self, key: str, count: int, **values: Any) -> str:
+        """A text with a number of things in it: for 1 the text ``KEY_one``, where there is one."""
+        one = f"{key}_one"
+        return self(one if count == 1 and self.has(one) else key, count=count, **values)
+
     def sentence(self, english: str) -> str:
         """A sentence that a rule or an error gave, in the language of the screen where it is known."""
         return sentence(english, self.language)

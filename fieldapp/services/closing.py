@@ -132,7 +132,7 @@ class Closing:
         left = [f"Tablet {state.name} has not given back." for state in waiting if not state.gave_back]
         left += [f"Entries of tablet {state.name} are missing." for state in waiting if state.gave_back]
         doubts = len(self._deciding.doubts())
-        return left + ([f"{doubts} doubts wait for a decision."] if doubts else [])
+        return left + ([f"Doubts that wait for a decision: {doubts}."] if doubts else [])
 
     def without_result(self) -> list[Standing]:
         """The children not yet seen, and those who were absent: by class, then by name."""

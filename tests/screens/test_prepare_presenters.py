@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import pytest
+
 from fieldapp.screens.child.presenter import ChildPresenter
 from fieldapp.screens.prepare.presenter import PreparePresenter
 from fieldapp.screens.roster.presenter import RosterPresenter
+from fieldapp.screens.translation import Translator
 from fieldapp.screens.welcome.presenter import WelcomePresenter
+from fieldapp.services.office import RosterUpdate
 from shared.records.standing import Status
 from tests.facts import PASSPHRASE
 
@@ -39,7 +43,7 @@ def test_a_newer_list_says_first_what_it_would_change_and_is_asked_about_where_m
     known = len(lead.desk.standings())
     roster = lead.show(RosterPresenter)
     roster.read(tmp_path / "list.csv")
-    said = f"1 added, 0 corrected, {known} left, 0 back, 0 unchanged."
+    said = f"1 added, 0 corrected, {known} left the school, 0 back, 0 unchanged."
     assert said in roster.roster_words()[0] and not roster.said
     roster.take()
     assert lead.asked[-1][0] == f"{known} children would be marked as having left"
@@ -48,6 +52,33 @@ def test_a_newer_list_says_first_what_it_would_change_and_is_asked_about_where_m
     roster.take()
     lead.choose("Yes, take it in")
     assert roster.said == said
+
+
+@pytest.mark.parametrize(
+    ("language", "number", "said"),
+    [
+        ("en", 0, "0 added, 0 corrected, 0 left the school, 0 back, 0 unchanged."),
+        ("en", 1, "1 added, 1 corrected, 1 left the school, 1 back, 1 unchanged."),
+        ("es", 0, "0 añadidos, 0 corregidos, 0 bajas, 0 de vuelta, 0 sin cambios."),
+        ("es", 1, "1 añadido, 1 corregido, 1 baja, 1 de vuelta, 1 sin cambios."),
+        ("es", 212, "212 añadidos, 212 corregidos, 212 bajas, 212 de vuelta, 212 sin cambios."),
+    ],
+)
+def test_what_a_newer_list_changes_is_right_for_none_one_and_many(lead, language, number, said):
+    lead.session.t = Translator(language)
+    roster = lead.show(RosterPresenter)
+    roster._taken(RosterUpdate(*[number] * 5, ()))
+    assert roster.said == said
+
+
+def test_one_child_and_one_tablet_are_said_as_one(lead, tmp_path):
+    (tmp_path / "list.csv").write_text("Last Name,First Name,Grade\nNewcomb,Ida,3\n", "utf-8")
+    for language, said in (("en", "1 child on 1 tablet: "), ("es", "1 niño con 1 tableta: ")):
+        lead.session.t = Translator(language)
+        prepare = lead.show(PreparePresenter)
+        prepare.read(tmp_path / "list.csv")
+        prepare.set_plan(tablets=1)
+        assert prepare.plan_words().startswith(said)
 
 
 def test_days_of_the_visit_lie_as_far_ahead_as_the_school_wants(lead):

@@ -44,7 +44,7 @@ class BookPresenter(Presenter):
             title=desk.school,
             about=days,
             screened=t("book.screened", count=told.screened, total=told.total),
-            standing=t("book.standing_one" if told.total == 1 else "book.standing", total=told.total),
+            standing=t.counted("book.standing", told.total),
             fraction=told.screened / told.total if told.total else 0.0,
             statuses=tuple(
                 (status.value, phrases.sign(status) + t(f"status.{status.value}"), str(count))

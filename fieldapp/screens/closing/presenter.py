@@ -64,7 +64,7 @@ class ClosingPresenter(Presenter):
         if state.aside is not None:
             words, ways = t(f"closing.is_{state.aside.value}"), (("expect", t("closing.expect")),)
         else:
-            missing = t("closing.missing", count=state.missing) if state.missing else t("closing.whole")
+            missing = t.counted("closing.missing", state.missing) if state.missing else t("closing.whole")
             words = missing if state.gave_back else t("gather.silent")
             ways = tuple((why.value, t(f"closing.say_{why.value}")) for why in state.may_be)
         return TabletLine(state.name, phrases.tablet(t, state.name), words, ways)
@@ -96,7 +96,7 @@ class ClosingPresenter(Presenter):
         words = t("closing.close_words")
         self.session.ask(
             t("closing.close_title"),
-            f"{t('closing.without_stay', count=owed)} {words}" if owed else words,
+            f"{t.counted('closing.without_stay', owed)} {words}" if owed else words,
             [(t("closing.close"), "accent", self._close), (t("sheet.back"), "back", lambda: None)],
         )
 

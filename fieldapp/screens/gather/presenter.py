@@ -84,7 +84,7 @@ class GatherPresenter(FileChoice):
             elif not device.device:
                 yield name, t("gather.silent")
             elif device.missing:
-                yield name, t("gather.missing", count=len(device.missing))
+                yield name, t.counted("gather.missing", len(device.missing))
             else:
                 code = desk.receipt(device.device)
                 yield name, t("gather.whole", count=device.entries, code=f"{code[:3]}\u00a0{code[3:]}")

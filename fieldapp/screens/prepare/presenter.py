@@ -234,9 +234,9 @@ class PreparePresenter(RosterChoice):
         hours, rest = divmod(round(minutes), 60)
         time = self.t("prepare.hours_minutes" if hours else "prepare.minutes_only", hours=hours, rest=rest)
         words = self.t(
-            "prepare.plan_words_one" if children == 1 else "prepare.plan_words",
-            children=children,
-            tablets=self.tablets,
+            "prepare.plan_words",
+            children=self.t.counted("prepare.plan_children", children),
+            tablets=self.t.counted("prepare.plan_tablets", self.tablets),
             time=time,
         )
         return "\n".join(part for part in (words, self._exempt_words()) if part)

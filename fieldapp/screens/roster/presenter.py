@@ -36,7 +36,8 @@ class RosterPresenter(RosterChoice):
 
     def _changes(self, update: RosterUpdate) -> str:
         numbers = ("added", "corrected", "left", "returned", "unchanged")
-        return self.t("roster.taken", **{name: getattr(update, name) for name in numbers})
+        said = {name: self.t.counted(f"roster.{name}", getattr(update, name)) for name in numbers}
+        return self.t("roster.taken", **said)
 
     def take(self) -> None:
         """Take the list that was read into the book; asked once more where most children would leave."""
