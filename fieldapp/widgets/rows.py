@@ -18,7 +18,7 @@ Builder.load_file(str(Path(__file__).with_name("rows.kv")))
 
 
 class NameLine(Text):
-    """A child's name; a long one takes two lines rather than losing its end."""
+    """A child's name; a long one takes more lines, or has its family name shortened: the given name stays."""
 
     long = BooleanProperty(False)
 

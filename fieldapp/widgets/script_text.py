@@ -181,6 +181,47 @@ def cut(text: str, bold: bool, size: int, room: float) -> str:
     return text.rstrip() + "…"
 
 
+DOT = " · "  # between the parts of a line
+DRAWN_WIDER = (
+    1.04  # how much wider Kivy may draw a plain text than Pillow measures it: hinting, at small sizes
+)
+LEAST_OF_FAMILY = 4  # letters of a family name that stay, however little room there is
+
+
+def fits(text: str, bold: bool, size: float, room: float) -> bool:
+    """Whether a text fits on one line."""
+    return _width(text, bold, int(size)) * DRAWN_WIDER <= room
+
+
+@lru_cache(maxsize=1024)
+def listed(name: str, bold: bool, size: float, room: float, most: int = 1) -> str:
+    """A name as lists have it, ``Family, Given``, in at most so many lines no wider than ``room`` pixels: where it is
+    longer, the family name is shortened, so that the given name stays in sight."""
+    pixels, room = int(size), room / DRAWN_WIDER
+    if room < pixels * 3:  # not laid out yet
+        return name
+    if drawn(name) is Drawn.TURNED:
+        most = 1
+    family, comma, given = name.partition(", ")
+    ends = [at for at in range(LEAST_OF_FAMILY, len(family)) if not unicodedata.combining(family[at])]
+    tries = [f"{family[:end].rstrip(' -')}…{comma}{given}" for end in reversed(ends)] if comma else []
+    for text in (name, *tries):
+        found = lines(text, bold, pixels, room)
+        if len(found) <= most:
+            return "\n".join(found)
+    *whole, _ = found[:most]
+    return "\n".join([*whole, cut(" ".join(found[most - 1 :]), bold, pixels, room)])
+
+
+def beside(born: str, status: str, size: float, room: float) -> str:
+    """The class, birth date and standing of a child on one line. Where they do not fit, the details of the standing
+    go first, then the class: each part is shown whole or not at all."""
+    day, short = born.split(DOT)[-1], status.split(DOT)[0]
+    tries = [parts for parts in ((born, status), (born, short), (day, short), (short,)) if all(parts)]
+    said = [DOT.join(parts) for parts in tries] or [""]
+    return next((each for each in said if fits(each, False, size, room)), said[-1])
+
+
 @lru_cache(maxsize=512)
 def picture(text: str, bold: bool, size: int, room: int = 0, middle: bool = False) -> tuple[int, int, bytes]:
     """(width, height, alpha bytes) of a shaped text, broken into lines at ``room`` pixels; rows from the top."""

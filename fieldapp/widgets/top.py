@@ -5,16 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from kivy.core.text import Label as CoreLabel
 from kivy.lang import Builder
 from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
-from fieldapp.widgets.fonts import SANS
+from fieldapp.widgets.script_text import DOT, fits
 
 Builder.load_file(str(Path(__file__).with_name("top.kv")))
-
-DOT = " · "
 
 
 class Top(BoxLayout):
@@ -27,7 +24,8 @@ class Top(BoxLayout):
     warns = BooleanProperty(False)  # the sign must not be overlooked
     pill = StringProperty("")
     back = StringProperty("")
-    person = BooleanProperty(False)  # the title is a name: a long one is smaller rather than cut
+    person = BooleanProperty(False)  # the title is a name: one that is ``long`` is smaller rather than cut
+    long = BooleanProperty(False)
 
     def on_kv_post(self, base: Any) -> None:
         if not self.back:  # without a way back the title begins where everything else does
@@ -40,8 +38,8 @@ class Top(BoxLayout):
         """As many of the parts between dots as fit: a part is shown whole or not at all."""
         if width <= size * 5:
             return ""
-        label, parts = CoreLabel(font_name=SANS, font_size=size), about.split(DOT)
-        while len(parts) > 1 and label.get_extents(DOT.join(parts))[0] > width:
+        parts = about.split(DOT)
+        while len(parts) > 1 and not fits(DOT.join(parts), False, size, width):
             parts.pop()
         return DOT.join(parts)
 

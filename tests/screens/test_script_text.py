@@ -6,7 +6,20 @@ import unicodedata
 
 import pytest
 
-from fieldapp.widgets.script_text import Drawn, cut, drawn, font_file, lines, picture, runs, together, turned
+from fieldapp.widgets.script_text import (
+    Drawn,
+    beside,
+    cut,
+    drawn,
+    fits,
+    font_file,
+    lines,
+    listed,
+    picture,
+    runs,
+    together,
+    turned,
+)
 
 NAMES = {
     "Velloso, Amara": Drawn.PLAIN,
@@ -102,3 +115,31 @@ def test_no_line_ends_between_a_number_and_its_unit():
     )
     assert together("due 8 sep 2026, 3B") == "due 8\u00a0sep\u00a02026, 3B"
     assert together("3 amber dBs") == "3 amber dBs"
+
+
+LONG = "van der Hoogenbroeck-Montgomery-Ashcombe, Oluwaseun-Adebayo Maximilian"
+
+
+@pytest.mark.parametrize(("size", "room", "most"), [(18, 420, 1), (18, 300, 3), (23, 284, 3), (24, 900, 2)])
+def test_a_long_name_in_a_list_loses_of_its_family_name_and_keeps_the_given_name(size, room, most):
+    said = listed(LONG, True, size, room, most).split("\n")
+    assert len(said) <= most and all(fits(line, True, size, room) for line in said)
+    assert " ".join(said).startswith("van ") and " ".join(said).endswith(", Oluwaseun-Adebayo Maximilian")
+
+
+def test_where_not_even_the_given_name_fits_both_begin():
+    said = listed(LONG, True, 23, 260)
+    assert said.startswith("van…, Oluwaseun") and said.endswith("…") and fits(said, True, 23, 260)
+
+
+def test_a_name_that_fits_or_has_one_part_is_only_cut_where_it_must_be():
+    assert listed("Okoro, Chidi", True, 24, 300) == "Okoro, Chidi"
+    assert listed("S-10432-of-another-school", True, 24, 150).startswith("S-10")
+    assert listed(LONG, True, 24, 0) == LONG  # not laid out yet
+
+
+def test_a_low_row_shows_each_part_whole_or_not_at_all():
+    born, status = "3B · 15 Mar 2018", "◇ rescreen · left 4000 Hz"
+    said = [beside(born, status, 18, room) for room in (600, 310, 245, 150)]
+    assert said == [f"{born} · {status}", f"{born} · ◇ rescreen", "15 Mar 2018 · ◇ rescreen", "◇ rescreen"]
+    assert beside("", "passed", 18, 400) == "passed"

@@ -8,6 +8,7 @@ from typing import Any
 
 from kivy.app import App
 from kivy.lang import Builder
+from kivy.properties import NumericProperty, StringProperty
 
 from fieldapp.screens.result.presenter import ResultPresenter
 from fieldapp.screens.stage import Screen
@@ -15,6 +16,14 @@ from fieldapp.widgets.box import Gap
 from fieldapp.widgets.press import Press
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
+
+
+class Following(Press):
+    """A child who may be next: its name in as many lines as there is room for."""
+
+    name = StringProperty("")
+    lines = NumericProperty(2)
+    usual = NumericProperty(0)  # the size of a name that fits on one line, where it is not the usual one
 
 
 class ResultScreen(Screen):
@@ -43,10 +52,10 @@ class ResultScreen(Screen):
             look.following.add_widget(button)
         offered = list(enumerate(view.following))
         for at, (child, name) in [*offered[1:], *offered[:1]]:  # the likeliest in the thumb's corner
-            button = Press(text=name, rank="accent" if at == 0 else "quiet", answer=at == 0)
+            button = Following(name=name, rank="accent" if at == 0 else "quiet", answer=at == 0)
             if at == 0:
-                button.font_size = self.ids.title.font_size
-                button.size_hint_y = 1
+                button.size_hint_y, button.lines = 1, 3
+                button.usual = self.ids.title.font_size
             button.bind(on_release=lambda _b, child=child: self.presenter.begin(child))
             look.following.add_widget(button)
 
