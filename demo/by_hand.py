@@ -56,7 +56,7 @@ def replies(book: Path, file: Path, passphrase: str) -> int:
         lines = [line for line in lines if "audiogram" not in line]
         for line in lines:
             day, note = date.fromisoformat(line["day"]), line.get("note", "")
-            desk.office.note_step([by_number[line["child"]]], line["step"], note=note, day=day)
+            desk.followup.note_step([by_number[line["child"]]], line["step"], note=note, day=day)
     return len(lines)
 
 

@@ -115,13 +115,13 @@ def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
     stage.current.presenter._ask_why(rows[0]["child"])
     yield "followup-why-closed"
     hand.front.close()
-    session.desk.office.note_step([rows[0]["child"]], "moved")
+    session.desk.followup.note_step([rows[0]["child"]], "moved")
     stage.current.presenter.choose("closed")
     yield "followup-closed"
     stage.current.presenter.open(rows[0]["child"])
     yield "followup-closed-case"
     hand.front.close()
-    session.desk.office.take_step_back(rows[0]["child"])
+    session.desk.followup.take_step_back(rows[0]["child"])
     yield from gallery_findings.pictures(hand)
     session.go("counts")
     yield "counts"
@@ -150,7 +150,7 @@ def _children(hand: Hand) -> Iterator[str]:
     stage.current.presenter.type("we")
     found = next(each for each in session.desk.standings() if each.status is Status.RESCREEN)
     session.desk.office.correct(found.child, {"guardian": "Ann Quillfeather", "language": "Spanish"})
-    session.desk.office.note_step([found.child], "sent")
+    session.desk.followup.note_step([found.child], "sent")
     session.go("child", child=found.child)
     yield "child"
     stage.current.correct("grade")

@@ -1,8 +1,8 @@
 """The desk: the lead's visit book, opened. What the lead's and the office's screens and the commands call.
 
 Here is the whole of a book at a glance. What takes longer to say lives with those who do it: ``visit_book`` (made,
-opened, handed out), ``gathering``, ``deciding``, ``closing``, ``office``. No Kivy here; papers and exports are made
-from ``standings``.
+opened, handed out), ``gathering``, ``deciding``, ``closing``, ``office``, ``followup``. No Kivy here; papers and
+exports are made from ``standings``.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from fieldapp.platform.clock import Clock, DeviceClock
 from fieldapp.services import visit_book
 from fieldapp.services.closing import Closing
 from fieldapp.services.deciding import Deciding
+from fieldapp.services.followup import FollowUp
 from fieldapp.services.gathering import Gatherer, Gathering, ReturnGathered
 from fieldapp.services.ledger import Ledger
 from fieldapp.services.office import Office
@@ -37,6 +38,7 @@ class Desk:
     def __init__(self, ledger: Ledger) -> None:
         self.ledger = ledger
         self.office = Office(ledger)
+        self.followup = FollowUp(ledger)
         self.deciding = Deciding(ledger)
         self.gatherer = Gatherer(ledger, self.deciding)
         self.closing = Closing(ledger, self.deciding)

@@ -11,7 +11,7 @@ from typing import Any
 from fieldapp.platform.files import read_whole
 from fieldapp.services.deciding import Deciding
 from fieldapp.services.ledger import Ledger
-from fieldapp.services.office import receipt_code
+from fieldapp.services.receipt import receipt_code
 from fieldapp.services.roll import children_of, status_counts
 from fieldapp.services.visit_book import devices_of, sealing_of, tablets_of
 from shared.collecting import no_collecting

@@ -1,42 +1,29 @@
-"""The office's part of the visit book: newer rosters, follow-up of referrals, the letterhead, receipts.
+"""The office's part of the visit book: newer rosters, corrections, examiners' audiograms, the letterhead.
 
 Works on the same ledger as the ``Desk`` that it belongs to.
 """
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from fieldapp.roster import RosterChange, RosterRow, RowProblem, compare_rosters
 from fieldapp.services.child_data import FieldsRefused, read_fields
 from fieldapp.services.exemptions import exempt, exemption_drafts
 from fieldapp.services.ledger import Draft, Ledger
-from fieldapp.services.roll import children_of, name_order
+from fieldapp.services.roll import children_of
 from shared.errors import Refused
 from shared.hearing.examination import Examination
 from shared.hearing.fields import FieldRefused
-from shared.hearing.followup import timing
-from shared.records.entries import Entry, Kind
+from shared.records.entries import Kind
 from shared.records.people import person_body, person_from
-from shared.records.standing import Person, Standing, Status
+from shared.records.standing import Person, Standing
 
-#: The steps of a follow-up in the order they usually come.
-STEPS = ("sent", "reminded", "seen", "findings")
-#: Why a case is closed (common practice, no source); "closed" is another reason, which its note says.
-CLOSINGS = ("no-loss", "under-care", "moved", "declined", "lost", "closed")
-#: Days after a letter was sent, or a reminder, until the next reminder is due (set locally).
-REMINDER_AFTER = timedelta(days=30)
 #: The mark of a correction that a person made, not a roster.
 BY_HAND = "by_hand"
-_OPEN = (Status.RESCREEN, Status.THRESHOLD, Status.REFERRED, Status.EAR_PROBLEM, Status.COULD_NOT_TEST)
-_SEEN_OUTSIDE = (
-    Status.REFERRED,
-    Status.EAR_PROBLEM,
-)  # someone else examines the child, and says what was found
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,18 +58,8 @@ class RosterUpdate:
         return self.left > self.corrected + self.unchanged
 
 
-@dataclass(frozen=True, slots=True)
-class OpenCase:
-    """A child whom the office still owes something: ``next_step`` in words, due on ``due`` (ISO, may be empty)."""
-
-    standing: Standing
-    next_step: str
-    due: str
-    overdue: bool
-
-
 class Office:
-    """Follow-up and housekeeping of one visit book."""
+    """What the office writes into one visit book, follow-up aside."""
 
     def __init__(self, ledger: Ledger) -> None:
         self._ledger = ledger
@@ -182,25 +159,6 @@ class Office:
             drafts.append((Kind.CHILD_LEFT, {"child": record}))
         return drafts
 
-    def note_step(
-        self, children: Iterable[str], step: str, *, note: str = "", day: date | None = None
-    ) -> None:
-        """Note a step of the follow-up, or why it is closed, for one child or many.
-
-        Raises ``Refused`` for an unknown step, and for a closing whose reason is nowhere said.
-        """
-        if step not in (*STEPS, *CLOSINGS):
-            known = ", ".join((*STEPS, *CLOSINGS))
-            raise Refused("There is no such step of a follow-up.", todo=f"Choose one of: {known}.")
-        if step == "closed" and not note.strip():
-            raise Refused("The reason for closing is missing.", todo="Say why the case is closed.")
-        when = (day or self._ledger.clock.now().date()).isoformat()
-        body = {"step": step, "note": note.strip(), "day": when}
-        drafts: list[Draft] = [(Kind.FOLLOWUP_NOTED, {**body, "child": child}) for child in children]
-        if not drafts:
-            raise Refused("No child is chosen.", todo="Choose at least one child.")
-        self._ledger.write(*drafts)
-
     def find(self, number: str) -> str:
         """The child of a student number, or of a record id; raises ``Refused`` where there is none."""
         for standing in children_of(self._ledger.register):
@@ -246,76 +204,6 @@ class Office:
             todo="Look at the child's audiograms again: it was corrected or taken out.",
         )
 
-    def last_step(self, child: str) -> Entry | None:
-        """The newest step of a child's follow-up that stands, or None."""
-        about = self._ledger.register.about(child)
-        stands = self._ledger.register.stands
-        steps = (each for each in reversed(about) if each.kind is Kind.FOLLOWUP_NOTED and stands(each.id))
-        return next(steps, None)
-
-    def take_step_back(self, child: str) -> None:
-        """Undo the newest step of a child's follow-up; raises ``Refused`` where there is none."""
-        last = self.last_step(child)
-        if last is None:
-            raise Refused("There is no step to take back.", kept="Nothing was changed.")
-        self._ledger.write((Kind.DECISION_WITHDRAWN, {"decision": last.id, "child": last.child}))
-
-    def closed_cases(self) -> list[Standing]:
-        """Every child whose follow-up was closed, the newest first."""
-        closed = (each for each in children_of(self._ledger.register) if each.status is Status.CLOSED)
-        return sorted(closed, key=lambda each: each.since, reverse=True)
-
-    def open_cases(self) -> list[OpenCase]:
-        """Every child whom something is still owed, the overdue first, then by the day it is due."""
-        today = self._ledger.clock.now().date()
-        cases = [
-            _case(standing, today)
-            for standing in children_of(self._ledger.register)
-            if standing.status in _OPEN
-        ]
-        return sorted(cases, key=lambda c: (not c.overdue, c.due or "9999", *name_order(c.standing)))
-
     def set_letterhead(self, **lines: object) -> None:
         """Who sends the letters: ``name``, ``address`` (lines), ``phone``, ``signer``, ``role``."""
         self._ledger.tell(letterhead={**self._ledger.about.get("letterhead", {}), **lines})
-
-
-def fitting_steps(standing: Standing) -> tuple[str, ...]:
-    """The steps that fit where a child stands: nobody sends findings back of a child who waits for a rescreen."""
-    if standing.status not in _OPEN:
-        return ()
-    sent = any(each.step == "sent" for each in standing.followups)
-    return (
-        "sent",
-        *(("reminded",) if sent else ()),
-        *(("seen", "findings") if standing.status in _SEEN_OUTSIDE else ()),
-    )
-
-
-def receipt_code(tablet_key: bytes, device: str, highest: int) -> str:
-    """The code that tells a tablet that everything up to its entry ``highest`` has been gathered.
-
-    Both sides can work it out, so it guards against mistakes (wiping the wrong tablet, or one that went on
-    after giving back), not against an attacker.
-    """
-    digest = hashlib.sha256(b"gathered|" + tablet_key + f"|{device}|{highest}".encode()).hexdigest()
-    return f"{int(digest[:12], 16) % 1_000_000:06d}"
-
-
-def _case(standing: Standing, today: date) -> OpenCase:
-    if standing.status in (Status.RESCREEN, Status.THRESHOLD) and standing.window:
-        first = date.fromisoformat(standing.window[0])
-        last = date.fromisoformat(standing.window[1]) if standing.window[1] else date.max
-        word = "rescreen" if standing.status is Status.RESCREEN else "threshold test"
-        when = timing((first, last), today)
-        return OpenCase(standing, f"{word}: {when.value}", first.isoformat(), when.value == "overdue")
-    done = {followup.step: followup.day for followup in standing.followups}
-    if "findings" in done:
-        return OpenCase(standing, "read the findings and close", done["findings"], False)
-    if "seen" in done:
-        return OpenCase(standing, "ask for the findings", done["seen"], False)
-    if "sent" in done or "reminded" in done:
-        last_word = max(done.get("sent", ""), done.get("reminded", ""))
-        due = date.fromisoformat(last_word) + REMINDER_AFTER
-        return OpenCase(standing, "remind the family", due.isoformat(), due < today)
-    return OpenCase(standing, "send the letter", standing.since[:10], False)

@@ -14,7 +14,7 @@ from fieldapp.platform.clock import Clock
 from fieldapp.platform.files import read_whole, write_whole
 from fieldapp.platform.randomness import new_device_id
 from fieldapp.services.ledger import Ledger
-from fieldapp.services.office import receipt_code
+from fieldapp.services.receipt import receipt_code
 from shared.errors import ForeignFile, Refused
 from shared.records.entries import Kind
 from shared.vault import Cost, Vault

@@ -52,7 +52,7 @@ def test_a_row_of_the_counts_leads_to_its_children(lead):
 def test_a_childs_page_says_where_it_stands_and_what_was_done(lead):
     lead.day(("Tobias", FAIL))
     child = lead.child("Tobias")
-    lead.desk.office.note_step([child], "sent", note="L-1")
+    lead.desk.followup.note_step([child], "sent", note="L-1")
     page = lead.show(ChildPresenter, child=child)
     view = page.view()
     assert view.title == "Tobias Wetherell"
@@ -64,7 +64,7 @@ def test_a_childs_page_says_where_it_stands_and_what_was_done(lead):
         ("right", ("heard\nheard", "heard\nheard", "NR\nNR")),
         ("left", ("heard\nheard", "heard\nheard", "heard\nheard")),
     ]
-    assert "Tablet C · MK · 20 dB HL" in test.about
+    assert "Tablet\u00a0C · MK · 20 dB HL" in test.about
     sections = dict(view.sections)
     assert sections["Follow-up"] == ("14 Sep 2026: Letter sent (L-1)",)
     assert view.has_steps and not view.doubts

@@ -27,7 +27,7 @@ def test_a_gathered_return_is_known_again_and_not_chosen(lead):
 def test_what_came_back_says_that_a_tablet_was_set_aside(lead):
     lead.desk.closing.set_aside("C", Aside.LOST)
     gather = lead.show(GatherPresenter)
-    assert list(gather.came_back()) == [("Tablet C", "is lost")] and not gather.has_code()
+    assert list(gather.came_back()) == [("Tablet\u00a0C", "is lost")] and not gather.has_code()
 
 
 def test_a_handout_says_where_it_is_and_what_comes_next(lead):
@@ -37,7 +37,7 @@ def test_a_handout_says_where_it_is_and_what_comes_next(lead):
     handing.write()
     assert handing.done == "D.handout is written. Children in it: 5."
     assert str((lead.visit.folder / "D.handout").resolve()) in handing.next
-    assert "carry the file to Tablet D" in handing.next
+    assert "carry the file to Tablet\u00a0D" in handing.next
 
 
 def test_a_handout_that_is_there_is_replaced_only_by_a_word(lead):
@@ -73,7 +73,7 @@ def test_what_is_entered_in_the_book_is_signed_by_who_opened_it(lead):
     lead.desk.close()
     lead.show(UnlockPresenter).open(PASSPHRASE, " ld ")
     lead.desk = lead.session.desk
-    lead.desk.office.note_step([lead.child("Tobias")], "sent", note="")
+    lead.desk.followup.note_step([lead.child("Tobias")], "sent", note="")
     assert lead.standing("Tobias").followups[-1].author == "LD"
 
 

@@ -1,9 +1,9 @@
-"""The office: newer rosters, follow-up until a case is closed, closing the visit, wiping a gathered tablet."""
+"""The office: newer rosters, corrections, examiners' audiograms; closing the visit, wiping a gathered tablet."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 
 import pytest
 
@@ -36,81 +36,6 @@ def test_a_newer_roster_updates_adds_and_marks_leavers_and_never_doubles(visit):
     back = desk.office.update_roster([*newer, *rows(Person("Cy", "Cedar", "2017-01-30", "S-3", "4", "4A"))])
     assert back.returned == 1
     assert len(desk.standings()) == 5
-
-
-def test_open_cases_of_one_day_are_in_the_order_of_names_accents_aside(visit):
-    station = visit.tablet("A")
-    for number in ("S-2", "S-1", "S-4"):
-        station.walk_script(station.find(number), FAIL)
-    desk = visit.desk
-    desk.gather([visit.give_back(station)])
-    desk.office.correct(visit.child("S-2"), {"family": "Çelik", "given": "Fionn"})
-    desk.office.correct(visit.child("S-1"), {"family": "Çelik", "given": "Fiona"})
-    desk.office.correct(visit.child("S-4"), {"family": "Dunmore"})
-    names = [case.standing.person.given for case in desk.office.open_cases()]
-    assert names == ["Fiona", "Fionn", "Inés"]
-
-
-def test_a_case_is_followed_until_it_is_closed(visit):
-    station = visit.tablet("A")
-    station.walk_script(station.find("S-1"), FAIL)
-    desk = visit.desk
-    desk.gather([visit.give_back(station)])
-    child = visit.child("S-1")
-    (case,) = desk.office.open_cases()
-    assert (case.next_step, case.due, case.overdue) == ("rescreen: too-early", "2026-10-28", False)
-    visit.pass_time(days=14)
-    assert desk.office.open_cases()[0].next_step == "rescreen: due"
-    visit.pass_time(days=29)
-    assert desk.office.open_cases()[0].overdue
-    desk.office.note_step([child], "moved", note="to another district")
-    assert desk.office.open_cases() == []
-    assert desk.ledger.register.standing(child).status is Status.CLOSED
-    with pytest.raises(Refused, match="no such step"):
-        desk.office.note_step([child], "cured")
-    with pytest.raises(Refused, match="No child is chosen"):
-        desk.office.note_step([], "sent")
-    with pytest.raises(Refused, match="reason for closing is missing"):
-        desk.office.note_step([child], "closed")
-
-
-def test_a_closing_is_taken_back_and_the_case_is_open_again(visit):
-    station = visit.tablet("A")
-    station.walk_script(station.find("S-1"), FAIL)
-    desk = visit.desk
-    desk.gather([visit.give_back(station)])
-    child = visit.child("S-1")
-    desk.office.note_step([child], "sent")
-    desk.office.note_step([child], "declined")
-    assert [each.child for each in desk.office.closed_cases()] == [child]
-    desk.office.take_step_back(child)
-    assert desk.ledger.register.standing(child).status is Status.RESCREEN
-    assert [step.step for step in desk.ledger.register.standing(child).followups] == ["sent"]
-    desk.office.take_step_back(child)
-    with pytest.raises(Refused, match="no step to take back"):
-        desk.office.take_step_back(child)
-
-
-def test_a_referral_is_reminded_a_month_after_the_letter(visit):
-    station = visit.tablet("A")
-    station.walk_script(station.find("S-1"), FAIL)
-    visit.pass_time(days=20)
-    visit.ready_again(station)
-    station.walk_script(station.find("S-1"), FAIL)
-    desk = visit.desk
-    desk.gather([visit.give_back(station)])
-    child = visit.child("S-1")
-    assert desk.ledger.register.standing(child).status is Status.REFERRED
-    office = desk.office
-    assert office.open_cases()[0].next_step == "send the letter"
-    office.note_step([child], "sent")
-    due = (visit.clock.now() + timedelta(days=30)).date().isoformat()
-    assert (office.open_cases()[0].next_step, office.open_cases()[0].due) == ("remind the family", due)
-    office.note_step([child], "seen")
-    assert office.open_cases()[0].next_step == "ask for the findings"
-    office.note_step([child], "findings", note="no loss found")
-    office.note_step([child], "no-loss")
-    assert office.open_cases() == []
 
 
 def test_a_visit_is_closed_only_when_nothing_is_left(visit):
@@ -287,7 +212,9 @@ def test_an_examiners_audiogram_is_kept_corrected_and_taken_out(visit):
 
     (followup,) = desk.ledger.register.standing(child).followups
     assert (followup.step, followup.day, followup.note) == ("findings", "2026-12-04", "sit near")
-    assert office.last_step(child) is None  # there is no step to undo: the audiogram is taken out as such
+    assert (
+        visit.desk.followup.last_step(child) is None
+    )  # there is no step to undo: the audiogram is taken out as such
     corrected = office.note_examination(
         child, Examination.from_dict({**REPLY, "examiner": "x"}), replaces=first
     )

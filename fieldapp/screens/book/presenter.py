@@ -60,7 +60,7 @@ class BookPresenter(Presenter):
         devices = desk.devices()
         back = sum(bool(device.device) for device in devices)
         doubts = len(desk.doubts())
-        cases = desk.office.open_cases()
+        cases = desk.followup.open_cases()
         overdue = sum(case.overdue for case in cases)
         followup = t("book.open_cases", count=len(cases))
         if overdue:

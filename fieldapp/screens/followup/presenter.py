@@ -8,7 +8,7 @@ from typing import Any
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
 from fieldapp.screens.translation import Translator
-from fieldapp.services.office import CLOSINGS, fitting_steps
+from fieldapp.services.followup import CLOSINGS, OpenCase, Owed, fitting_steps
 from shared.records.standing import ExaminationNoted, Standing, Status
 
 LIMIT = 500
@@ -26,14 +26,14 @@ class FollowupPresenter(Presenter):
 
     def kinds(self) -> list[tuple[str, str, str, bool]]:
         """(status, word, count, chosen)."""
-        t, cases = self.t, self.session.desk.office.open_cases()
+        t, cases = self.t, self.session.desk.followup.open_cases()
         found = [(ALL, t("followup.open"), str(len(cases)), self.status == ALL)]
         for status in Status:
             count = sum(case.standing.status is status for case in cases)
             if count:
                 word = phrases.sign(status) + t(f"status.{status.value}")
                 found.append((status.value, word, str(count), self.status == status.value))
-        closed = len(self.session.desk.office.closed_cases())
+        closed = len(self.session.desk.followup.closed_cases())
         if closed:
             word = phrases.sign(Status.CLOSED) + t("followup.closed")
             found.append((CLOSED, word, str(closed), self.status == CLOSED))
@@ -48,19 +48,24 @@ class FollowupPresenter(Presenter):
         """The open cases as rows of the list."""
         t = self.t
         if self.status == CLOSED:
-            closed = self.session.desk.office.closed_cases()
+            closed = self.session.desk.followup.closed_cases()
             return [self._row(each, "closed_on", each.since, closing_why(t, each)) for each in closed[:LIMIT]]
         rows = []
-        for case in self.session.desk.office.open_cases():
+        for case in self.session.desk.followup.open_cases():
             standing = case.standing
             if self.status not in (ALL, standing.status.value):
                 continue
-            key = "followup.next_" + case.next_step.replace(": ", "_").replace(" ", "-")
-            step = t(key) if t.has(key) else case.next_step
-            if case.overdue:
-                step = f"! {step} · {t('followup.overdue')}"
-            rows.append(self._row(standing, "due", case.due, step))
+            rows.append(self._row(standing, "due", case.due, self._owed(case)))
         return rows[:LIMIT]
+
+    def _owed(self, case: OpenCase) -> str:
+        """What is owed, and how urgent it is."""
+        t = self.t
+        if case.overdue:
+            return f"! {t(f'followup.owed_{case.owed}')} · {t('followup.overdue')}"
+        if case.owed in (Owed.RESCREEN, Owed.THRESHOLD):
+            return t(f"followup.owed_{case.owed}_{case.timing}")
+        return t(f"followup.owed_{case.owed}")
 
     def _row(self, standing: Standing, what: str, day: str, step: str) -> dict[str, Any]:
         """A row: the child, the day that matters with ``what`` it is the day of, and the step in words."""
@@ -94,7 +99,7 @@ class FollowupPresenter(Presenter):
             )
             for each in standing.examinations
         ]
-        if (newest := desk.office.last_step(child)) is not None:
+        if (newest := desk.followup.last_step(child)) is not None:
             last = step_words(t, str(newest.body["step"]))
             ways.append((t("followup.undo", step=last), "quiet", lambda: self._undo(child)))
         self.session.ask(
@@ -125,7 +130,7 @@ class FollowupPresenter(Presenter):
         self._write(child, why, "")
 
     def _undo(self, child: str) -> None:
-        if self.guarded(lambda: self.session.desk.office.take_step_back(child)):
+        if self.guarded(lambda: self.session.desk.followup.take_step_back(child)):
             self.changed()
 
     def _note(self, child: str, step: str) -> None:
@@ -159,8 +164,8 @@ class FollowupPresenter(Presenter):
         self.session.go("findings", child=child, noted=noted, back=self.back)
 
     def _write(self, child: str, step: str, note: str) -> None:
-        office = self.session.desk.office
-        if self.guarded(lambda: office.note_step([child], step, note=note)):
+        followup = self.session.desk.followup
+        if self.guarded(lambda: followup.note_step([child], step, note=note)):
             self.changed()
 
 

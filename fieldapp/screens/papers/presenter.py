@@ -175,7 +175,7 @@ class PapersPresenter(Presenter):
             return
         children = [str(child) for child in issued.body.get("children", ())]
         note = str(issued.body.get("number", ""))
-        if self.guarded(lambda: desk.office.note_step(children, "sent", note=note)):
+        if self.guarded(lambda: desk.followup.note_step(children, "sent", note=note)):
             self.session.tell(self.t("papers.marked", count=len(children)), "")
             self.changed()
 

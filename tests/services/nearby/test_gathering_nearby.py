@@ -170,7 +170,7 @@ def test_an_examiners_audiogram_stays_in_the_book(visit, room):
     child = visit.child("S-1")
     reply = Examination.from_dict({"examined": "2026-10-14", "right": {"air": {"1000": 30}}})
     visit.desk.office.note_examination(child, reply)
-    visit.desk.office.note_step([child], "moved")
+    visit.desk.followup.note_step([child], "moved")
     late = visit.tablet("B")
     with room(visit.desk) as open_room:
         (sent,) = open_room.send(early)
