@@ -39,6 +39,11 @@ def _overlap(
     )
 
 
+def _read(label: Any) -> str:
+    """The words of a label; what keeps a line together is a space to who reads it."""
+    return str(label.text).replace("\u00a0", " ")
+
+
 def _above(widget: Any) -> list[Any]:
     """What a widget lies in, innermost first."""
     found = []
@@ -113,8 +118,8 @@ class Hand:
                 yield widget
 
     def words(self) -> list[str]:
-        """All words on the screen."""
-        return [widget.text for widget in self.widgets() if widget.text]
+        """All words on the screen, as one reads them: a space that keeps a line together is a space."""
+        return [_read(widget) for widget in self.widgets() if widget.text]
 
     def sees(self, text: str) -> bool:
         """Whether some words on the screen hold this text."""
@@ -232,7 +237,7 @@ class Hand:
         return found[0]
 
     def _said(self, widget: Any) -> str:
-        return " ".join(w.text for w in widget.walk(restrict=True) if isinstance(w, Label) and w.text)
+        return " ".join(_read(w) for w in widget.walk(restrict=True) if isinstance(w, Label) and w.text)
 
     def touch(self, what: str | Any, frames: int = 2) -> None:
         """Lay a finger on the middle of something and lift it again."""

@@ -138,5 +138,5 @@ def pill(t: Translator, tablet: str, screener: str) -> str:
 
 
 def tablet(t: Translator, name: str) -> str:
-    """``Tablet C``; a longer name stands for itself."""
+    """``Tablet C``, whole on one line; a longer name stands for itself."""
     return t("top.tablet", name=name) if len(name) <= 3 else name

@@ -108,7 +108,7 @@ def test_gathering_adds_up_and_gathering_again_adds_nothing(lead, visit):
     assert lead.sees("The code for wiping says") and lead.pressable("Nothing chosen to gather").disabled
     lead.touch("C.return gathered")
     lead.touch("Gather 1")
-    lead.until(lambda: lead.sees("C.return: 0 new records"))
+    lead.until(lambda: lead.sees("C.return · new records: 0"))
     lead.touch("Back")
     assert lead.sees("2 of 5 screened")
 

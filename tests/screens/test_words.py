@@ -12,6 +12,7 @@ import pytest
 import assets
 from fieldapp.papers.letter_wording import load_wording
 from fieldapp.papers.yearly import COLUMNS
+from fieldapp.screens import phrases
 from fieldapp.screens.translation import LANGUAGES, Translator, words_of
 from fieldapp.sentences import sentences_of
 from fieldapp.services.presets import load_protocol
@@ -248,3 +249,11 @@ def test_translations_use_no_value_that_the_sentence_lacks():
     for language in LANGUAGES:
         for english, other in sentences_of(language).items():
             assert set(re.findall(r"{\d}", other)) <= set(re.findall(r"{\d}", english)), english
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_name_of_a_tablet_is_not_torn_from_its_word(language):
+    t = Translator(language)
+    for said in (phrases.tablet(t, "C"), phrases.pill(t, "C", "MK")):
+        assert re.match(r"Tableta?\u00a0C\b", said)
+    assert phrases.tablet(t, "Sala 2") == "Sala 2"
