@@ -1,4 +1,7 @@
-"""The check phrase: three plain words that stand for a certificate, for two people to compare. The words live here."""
+"""The check phrase: three plain words that stand for a certificate, for two people to compare. The words live here.
+
+They are the same English words whatever language a screen speaks: two screens in two languages are compared as well.
+"""
 
 from __future__ import annotations
 

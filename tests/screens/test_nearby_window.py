@@ -14,6 +14,7 @@ def test_a_tablet_sends_and_the_leads_screen_shows_it(visit_today):
     visit = visit_today
     from demo.window import Hand
     from fieldapp.screens.send.presenter import SendPresenter
+    from fieldapp.screens.translation import Translator
 
     lead = visit.session(visit.book)
     lead.listener = _local_listener
@@ -29,11 +30,12 @@ def test_a_tablet_sends_and_the_leads_screen_shows_it(visit_today):
     station.sign_in("MK")
     tablet = visit.session()
     tablet.station = station
+    tablet.t = Translator("es")  # another language than the lead's: the words to compare are the same
     ticks = []
     tablet.every = lambda _seconds, act: (ticks.append(act), ticks.clear)[1]
     send = SendPresenter(tablet)
     send.enter()
-    assert send.phrase() in hand.words()
+    assert send.phrase() in hand.words() and len(send.phrase().split()) == 3
     for sign in address:
         send.press(sign)
     send.send()
