@@ -18,6 +18,11 @@ class Found:
     folder: bool
 
 
+def told_apart(file: Path) -> str:
+    """A file's name with its folder's: every visit's book may have the same name."""
+    return f"{file.name} · {file.parent.name}"
+
+
 def offered(folder: Path, endings: Sequence[str]) -> list[Found]:
     """Folders first, then files with one of the endings, by name; an unreadable folder offers nothing."""
     try:

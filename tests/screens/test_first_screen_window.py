@@ -47,10 +47,10 @@ def unlock(hand):
     hand.touch("Open")
 
 
-def test_there_is_a_way_back_from_unlocking(started):
+def test_there_is_a_way_back_from_unlocking(started, visit):
     hand = started()
     hand.touch("visit.book")
-    assert hand.screen == "unlock" and hand.sees("visit.book")
+    assert hand.screen == "unlock" and hand.sees(f"visit.book · {visit.folder.name}")
     hand.touch("Back")
     assert hand.screen == "welcome"
     hand.touch("tablet.store")

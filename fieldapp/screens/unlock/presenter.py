@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from fieldapp.screens.base import Presenter
+from fieldapp.screens.files import told_apart
 from shared.errors import QuietbellError, WrongPassphrase
 from shared.vault import kind_of
 
@@ -34,7 +35,7 @@ class UnlockPresenter(Presenter):
     def file(self) -> str:
         """What is to be opened, where it is not this device's own store."""
         session = self.session
-        return Path(session.store_path).name if session.store_path != session.own_path else ""
+        return told_apart(Path(session.store_path)) if session.store_path != session.own_path else ""
 
     def go_back(self) -> None:
         """To the first screen: another book, a handout, a new visit."""

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from fieldapp.screens.file_choice import FileChoice
-from fieldapp.screens.files import Found
+from fieldapp.screens.files import Found, told_apart
 from fieldapp.screens.translation import LANGUAGES
 from shared.errors import QuietbellError
 from shared.vault import kind_of
@@ -44,7 +44,7 @@ class WelcomePresenter(FileChoice):
         """(file, words) of what was opened here before and is still there."""
         own = self.session.own_file
         return [
-            (file, self.t("welcome.own") if file == own else f"{file.name} · {file.parent.name}")
+            (file, self.t("welcome.own") if file == own else told_apart(file))
             for file in self.session.offered_again()
         ]
 
