@@ -57,7 +57,7 @@ def test_the_record_says_what_the_examiner_found_and_what_the_numbers_come_to(re
 def test_the_record_says_it_in_spanish(referred, visit, out) -> None:
     text = record(referred, replace(visit, language="es"), out)
     for said in (
-        "Audiograma del examinador",
+        "Audiograma del profesional",
         "Escala de la OMS 2021",
         "leve (38.3 dB HL)",
         "No es un diagnóstico",

@@ -21,6 +21,7 @@ from shared.records.standing import Status
 from tests.screens.sentences_said import said_by_the_code, sentences_in
 
 ROOT = Path(__file__).parents[2] / "fieldapp"
+LETTERS = ("could-not-test", "passed", "referral", "rescreen")
 FONTS = Path(__file__).parents[2] / "assets" / "fonts"
 
 
@@ -198,9 +199,19 @@ def test_no_response_has_one_sign(language):
 
 
 def test_spanish_has_no_second_word_for_what_has_one():
-    """Said everywhere: evaluado, puesto, cojín, en atención, pasó, prueba de umbral."""
-    others = r"\b(?:probad[oa]s?|estaci[oó]n(?:es)?|almohadillas?|en tratamiento|aprobad[oa]s?|pruebas? de umbrales)\b"
-    texts = [*words_of("es").values(), *sentences_of("es").values(), *paper_words("es").values()]
+    """Said everywhere: evaluado, puesto, cojín, en atención, pasó, prueba de umbral, profesional, reevaluación, aparato,
+    perilla, documento, maestro, no autorizó, promedio."""
+    others = (
+        r"\b(?:probad[oa]s?|estaci[oó]n(?:es)?|almohadillas?|en tratamiento|aprobad[oa]s?|pruebas? de umbrales"
+        r"|examinador(?:es)?|lista de repetici[oó]n|plazo de repetici[oó]n|dispositivos?|mandos?|papeles|un papel"
+        r"|docentes?|la familia no quiso(?! seguir)|media de \d|cribado|tamizaje|quien dirige)\b"
+    )
+    letters = [
+        text
+        for name in LETTERS
+        for text in assets.path("letters", f"{name}.es.toml").read_text("utf-8").splitlines()
+    ]
+    texts = [*words_of("es").values(), *sentences_of("es").values(), *paper_words("es").values(), *letters]
     found = [text for text in texts if re.search(others, text, re.I)]
     assert found == []
 
