@@ -199,8 +199,8 @@ def test_no_response_has_one_sign(language):
 
 
 def test_spanish_has_no_second_word_for_what_has_one():
-    """Said everywhere: evaluado, puesto, cojín, en atención, pasó, prueba de umbral, profesional, reevaluación, aparato,
-    perilla, documento, maestro, no autorizó, promedio."""
+    """Said everywhere: evaluado, puesto, cojín, en atención, pasó, prueba de umbral, profesional, reevaluación,
+    aparato, perilla, documento, maestro, no autorizó, promedio."""
     others = (
         r"\b(?:probad[oa]s?|estaci[oó]n(?:es)?|almohadillas?|en tratamiento|aprobad[oa]s?|pruebas? de umbrales"
         r"|examinador(?:es)?|lista de repetici[oó]n|plazo de repetici[oó]n|dispositivos?|mandos?|papeles|un papel"
