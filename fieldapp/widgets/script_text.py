@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Callable
 from enum import StrEnum
 from functools import lru_cache
 from pathlib import Path
@@ -141,6 +142,22 @@ def lines(text: str, bold: bool, size: int, room: float) -> list[str]:
                 line += part
         found.append(line.rstrip())
     return found
+
+
+def broken(text: str, reach: Callable[[str], float], room: float) -> list[tuple[int, str]]:
+    """(index of its first letter, line): a plain text broken at its spaces, or within a word wider than ``room``.
+
+    ``reach`` says how wide a text is drawn.
+    """
+    found, first = [], 0
+    while first < len(text):
+        end = len(text)
+        while end > first + 1 and reach(text[first:end].rstrip(" ")) > room:
+            space = text.rfind(" ", first + 1, end - 1)
+            end = space + 1 if space > 0 else end - 1
+        found.append((first, text[first:end].rstrip(" ")))
+        first = end
+    return found or [(0, "")]
 
 
 def _parts(paragraph: str) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from fieldapp.screens.child.presenter import ChildPresenter
-from fieldapp.screens.doubts.presenter import DoubtsPresenter, told_apart
+from fieldapp.screens.doubts.presenter import DoubtsPresenter, Side, results_marked, told_apart
 from shared.records.entries import Reason
 from shared.records.standing import Person
 
@@ -85,3 +85,13 @@ def test_a_date_that_is_not_known_differs_as_a_whole():
     assert told_apart("9 Jan 2018", "unknown", none) == (("9 Jan 2018", True),)
     assert told_apart("unknown", "unknown", none) == (("unknown", False),)
     assert told_apart("A-101", "A-102", none) == (("A-10", False), ("1", True))
+
+
+def test_results_are_marked_where_they_are_not_all_the_same():
+    heard, missed = (("Result", (("Heard every tone.", False),)), ("Result", (("No response", False),)))
+    same = results_marked([Side("A", (heard,)), Side("C", (heard,))])
+    assert same == (Side("A", (heard,)), Side("C", (heard,)))
+    by = ("By", (("MK", False),))
+    other = results_marked([Side("A", (heard, by)), Side("C", (missed, by))])
+    assert [side.lines[0][1] for side in other] == [(("Heard every tone.", True),), (("No response", True),)]
+    assert all(side.lines[1] == by for side in other)

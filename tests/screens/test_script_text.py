@@ -9,6 +9,7 @@ import pytest
 from fieldapp.widgets.script_text import (
     Drawn,
     beside,
+    broken,
     cut,
     drawn,
     fits,
@@ -143,3 +144,11 @@ def test_a_low_row_shows_each_part_whole_or_not_at_all():
     said = [beside(born, status, 18, room) for room in (600, 310, 245, 150)]
     assert said == [f"{born} · {status}", f"{born} · ◇ rescreen", "15 Mar 2018 · ◇ rescreen", "◇ rescreen"]
     assert beside("", "passed", 18, 400) == "passed"
+
+
+def test_a_text_breaks_at_its_spaces_and_a_word_only_where_it_alone_is_too_wide():
+    letters = len
+    assert broken("one two three", letters, 7) == [(0, "one two"), (8, "three")]
+    assert broken("immeasurable x", letters, 5) == [(0, "immea"), (5, "surab"), (10, "le x")]
+    assert broken("one", letters, 7) == [(0, "one")] and broken("", letters, 7) == [(0, "")]
+    assert "".join(line for _first, line in broken("a bb ccc dddd", letters, 1)) == "abbcccdddd"

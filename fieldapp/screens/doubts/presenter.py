@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import Any
@@ -43,7 +43,8 @@ class DoubtView:
     decisions: tuple[tuple[str, str], ...]
     others: tuple[tuple[str, str], ...] = ()  # decisions that are rarely right
     decided: str = ""  # the last decision, which can be taken back
-    about: str = ""  # how many are settled already
+    about: str = ""  # how many are ``settled`` already, or who decides
+    settled: int = 0
     empty: bool = False
 
 
@@ -63,6 +64,15 @@ def told_apart(one: str, other: str, none: Collection[str]) -> Pieces:
     if one != other and (one in none or other in none):
         return ((one, True),)
     return marked(one, other)
+
+
+def results_marked(sides: Iterable[Side]) -> tuple[Side, ...]:
+    """Sides that begin with their result, which is marked where they do not all have the same."""
+    sides = tuple(sides)
+    if len({side.lines[0] for side in sides}) < 2:
+        return sides
+    first = [(side.lines[0][0], tuple((text, True) for text, _no in side.lines[0][1])) for side in sides]
+    return tuple(Side(side.heading, (line, *side.lines[1:])) for side, line in zip(sides, first, strict=True))
 
 
 class DoubtsPresenter(Presenter):
@@ -153,6 +163,7 @@ class DoubtsPresenter(Presenter):
                 total=self._settled + len(self._doubts),
             ),
             about=t("doubts.settled", count=self._settled) if self._settled else about,
+            settled=self._settled,
             question=said,
             reasons=reasons,
             sides=self._sides(doubt),
@@ -231,7 +242,7 @@ class DoubtsPresenter(Presenter):
             return (Side(self.session.desk.describe(subjects[0]), ()),)
         if doubt.kind.value == "results-disagree":
             standing = register.standing(subjects[0])
-            return tuple(
+            return results_marked(
                 self._screening(record) if isinstance(record, Screening) else self._not_tested(record)
                 for record in self._records(standing)
             )

@@ -32,6 +32,7 @@ class WalkView:
     level: str = ""
     turn: str = ""
     presented: str = ""
+    counting: bool = False  # this tone was presented, as far as one counts along
     conduct: str = ""
     conducts: tuple[str, ...] = ()  # all that can stand there, so that nothing below it ever moves
     limit: str = ""
@@ -227,6 +228,7 @@ class WalkPresenter(Presenter):
             level=t("walk.level", level=step.level_db_hl),
             turn=self._turn(step),
             presented=t("walk.presented", count=self.presentations, most=most),
+            counting=self.presentations > 0,
             conduct=conduct,
             conducts=conducts,
             limit=limit,

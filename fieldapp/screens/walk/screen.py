@@ -41,7 +41,7 @@ class WalkScreen(Screen):
     def refresh(self) -> None:
         view, ids, t = self.presenter.view(), self.ids, self.session.t
         look = App.get_running_app().look
-        crowded = look.enlarged and look.low  # the card of the tone holds no sentence more
+        crowded = look.enlarged and look.low  # the card of the tone holds one sentence
         ids.top.title, ids.top.count = view.name, self._count(view)
         ids.top.about = view.about_short if crowded else view.about
         ids.top.pill = self.session.pill()
@@ -55,12 +55,13 @@ class WalkScreen(Screen):
             return
         self.ear = view.ear
         ids.ear.text, ids.hz.text, ids.level.text = view.ear_title, view.hz, view.level
-        ids.turn.text, ids.presented.text = view.turn, view.presented
+        counting = crowded and view.counting  # the tone is set: what to set gives way to what counts
+        ids.turn.text, ids.presented.text = "" if counting else view.turn, view.presented
         if look.roomy:
             ids.conduct.say(view.conduct, view.conducts)
             ids.limit.say(view.limit, view.limits)
-        elif not crowded:
-            ids.told.text = view.told
+        else:
+            ids.told.text = view.limit if counting else "" if crowded else view.told
         ids.reseat.disabled = not view.may_reseat
 
     def _count(self, view: WalkView) -> str:
