@@ -9,6 +9,7 @@ from typing import Any
 
 from shared.records.entries import Entry, Kind
 from sync.doubts import Doubt, DoubtKind, doubt_id
+from sync.returns import Return
 
 # A clock may be this far off before anyone needs to look at it.
 TOLERANCE = timedelta(minutes=10)
@@ -39,6 +40,7 @@ class DeviceSeen:
     last_at: str = ""
     set_back: timedelta = timedelta(0)
     rolled_back_to: int = 0  # its newest counter, where a later return had fewer entries than an earlier one
+    rolled_back_from: int = 0
 
     @classmethod
     def silent(cls, tablet_id: str, name: str) -> DeviceSeen:
@@ -56,6 +58,8 @@ class DeviceSeen:
         counters = [entry.counter for entry in entries]
         highest = max([int(record.get("highest", 0)), *counters[-1:]])
         worked = [entry.at for entry in entries if entry.kind is not Kind.TABLET_NAMED]
+        back = set_back(entries)
+        rolled_from, rolled_to = (0, 0) if back else rolled_back(record.get("returns", ()))
         return cls(
             device=device,
             tablet_id=str(record.get("tablet_id", "")),
@@ -65,8 +69,9 @@ class DeviceSeen:
             missing=missing_counters(counters, highest),
             first_at=min(worked, default=""),
             last_at=max(worked, default=""),
-            set_back=set_back(entries),
-            rolled_back_to=int(record.get("rolled_back_to", 0)),
+            set_back=back,
+            rolled_back_to=rolled_to,
+            rolled_back_from=rolled_from,
             **times,
         )
 
@@ -86,6 +91,47 @@ class DeviceSeen:
             return None
 
 
+def remembered(before: Mapping[str, Any], returned: Return, gathered_at: str) -> dict[str, Any]:
+    """What the book remembers of a device after one more return: the same in whatever order its returns come."""
+    returns = {(str(made_at), int(highest)) for made_at, highest in before.get("returns", ())}
+    if before:
+        returns.add((str(before.get("made_at", "")), int(before.get("highest", 0))))
+    latest = max(str(before.get("made_at", "")), returned.made_at, key=_instant)
+    return {
+        "tablet_id": returned.tablet_id,
+        "highest": max(int(before.get("highest", 0)), returned.highest),
+        "handout_made_at": returned.handout_made_at,
+        "received_at": returned.received_at,
+        "made_at": latest,
+        # An old return brought again says nothing new of the clock.
+        "gathered_at": gathered_at
+        if latest != before.get("made_at")
+        else before.get("gathered_at", gathered_at),
+        "returns": sorted([at, top] for at, top in {*returns, (returned.made_at, returned.highest)}),
+    }
+
+
+def rolled_back(returns: Iterable[Sequence[Any]]) -> tuple[int, int]:
+    """From and to which counter a device's returns went back, in the order in which they were made; 0, 0 if never.
+
+    Made later, yet with fewer entries: only a tablet restored from an older copy gives that back.
+    """
+    most, found = 0, (0, 0)
+    for _, highest in sorted(((_instant(str(at)), int(top)) for at, top in returns)):
+        if highest < most:
+            found = (most, highest)
+        most = max(most, highest)
+    return found
+
+
+def _instant(at: str) -> tuple[float, str]:
+    """Sorts times by the moment that they name, whatever their offsets; what is no time comes first."""
+    try:
+        return datetime.fromisoformat(at).timestamp(), at
+    except (ValueError, OverflowError):
+        return float("-inf"), at
+
+
 def device_doubts(devices: Sequence[DeviceSeen], visit_days: Sequence[str] = ()) -> list[Doubt]:
     """The doubts about tablets: two on one handout, an older copy, a clock that cannot be right."""
     doubts: list[Doubt] = []
@@ -95,17 +141,17 @@ def device_doubts(devices: Sequence[DeviceSeen], visit_days: Sequence[str] = ())
             continue
         if device.rolled_back_to:
             question = f"Tablet {device.name} gave back less than before. Was it restored from an old copy?"
-            reason = (
-                f"entries 1 to {device.rolled_back_to} now, 1 to {device.highest} before; none is lost here"
-            )
-            doubts.append(_about(DoubtKind.OLDER_COPY, question, [device], (reason,)))
+            reason = f"entries 1 to {device.rolled_back_to} now, 1 to {device.rolled_back_from} before; none is lost here"
+            which = (str(device.rolled_back_from), str(device.rolled_back_to))
+            doubts.append(_about(DoubtKind.OLDER_COPY, question, [device], (reason,), which))
         # A tablet handed out anew, for the rescreen day say, is a new device on another handout.
         on_handout.setdefault((device.tablet_id, device.handout_made_at), []).append(device)
         if reasons := _clock_reasons(device, visit_days):
             question = (
                 f"The clock of tablet {device.name} cannot be right. Are its times to be corrected by hand?"
             )
-            doubts.append(_about(DoubtKind.WRONG_CLOCK, question, [device], reasons))
+            told = tuple(reasons.values())
+            doubts.append(_about(DoubtKind.WRONG_CLOCK, question, [device], told, tuple(sorted(reasons))))
     for shared in on_handout.values():
         if len(shared) > 1:
             question = f"Two tablets were opened from the handout of tablet {shared[0].name}. Was that meant?"
@@ -133,28 +179,34 @@ def set_back(entries: Iterable[Entry]) -> timedelta:
     return most
 
 
-def _about(kind: DoubtKind, question: str, devices: Sequence[DeviceSeen], reasons: tuple[str, ...]) -> Doubt:
+def _about(
+    kind: DoubtKind,
+    question: str,
+    devices: Sequence[DeviceSeen],
+    reasons: tuple[str, ...],
+    which: tuple[str, ...] = (),
+) -> Doubt:
+    """``which`` tells this doubt from an earlier one about the same devices that was noted already."""
     subjects = tuple(device.device for device in devices)
-    return Doubt(
-        doubt_id(kind, subjects), kind, question, subjects, reasons, {"noted": "Seen and taken care of."}
-    )
+    noted = {"noted": "Seen and taken care of."}
+    return Doubt(doubt_id(kind, (*subjects, *which)), kind, question, subjects, reasons, noted)
 
 
-def _clock_reasons(device: DeviceSeen, visit_days: Sequence[str]) -> tuple[str, ...]:
-    reasons: list[str] = []
+def _clock_reasons(device: DeviceSeen, visit_days: Sequence[str]) -> dict[str, str]:
+    reasons: dict[str, str] = {}
     bounds = device.clock_offset()
     if bounds is not None:
         least, most = bounds
         if least > TOLERANCE:
-            reasons.append(f"ahead of the lead's clock by at least {_span(least)}")
+            reasons["ahead"] = f"ahead of the lead's clock by at least {_span(least)}"
         elif most < -TOLERANCE:
-            reasons.append(f"behind the lead's clock by at least {_span(-most)}")
+            reasons["behind"] = f"behind the lead's clock by at least {_span(-most)}"
     if device.set_back > TOLERANCE:
-        reasons.append(f"set back by {_span(device.set_back)} between two entries")
+        reasons["set-back"] = f"set back by {_span(device.set_back)} between two entries"
     far = [_days_off(day, visit_days) for day in (device.first_at, device.last_at) if day]
     if visit_days and far and max(far) > FAR_FROM_VISIT:
-        reasons.append(f"its entries are dated {_span(max(far))} away from the visit")
-    return tuple(reasons)
+        reasons["far"] = f"its entries are dated {_span(max(far))} away from the visit"
+    return reasons
 
 
 def _days_off(at: str, visit_days: Sequence[str]) -> timedelta:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
@@ -17,7 +17,7 @@ from shared.records.entries import Kind
 from shared.records.people import standing_decisions
 from shared.records.register import Register
 from shared.records.standing import Standing, Status
-from sync.matching import Pair
+from sync.matching import Pair, compare
 
 
 class DoubtKind(StrEnum):
@@ -71,6 +71,7 @@ def find_doubts(
     }
     found = [
         *_same_child(register, pairs),
+        *_by_number_alone(register),
         *(_disagreement(register, standing) for standing in register.standings() if standing.disagreeing),
         *_contradictions(register),
         *_two_entries(register),
@@ -79,36 +80,56 @@ def find_doubts(
     return [doubt for doubt in found if doubt.id not in settled]
 
 
+def _one_or_two(pair: tuple[str, str], reasons: Iterable[str]) -> Doubt:
+    return Doubt(
+        doubt_id(DoubtKind.SAME_CHILD, pair),
+        DoubtKind.SAME_CHILD,
+        "Is this one child or two?",
+        pair,
+        tuple(reasons),
+        _ONE_OR_TWO,
+    )
+
+
+def _decided(register: Register) -> set[tuple[str, str]]:
+    """The pairs that a person has decided."""
+    return {decision.pair for decision in register.decisions if not decision.automatic}
+
+
 def _same_child(register: Register, pairs: Sequence[Pair]) -> list[Doubt]:
-    decided = {decision.pair for decision in register.decisions if not decision.automatic}
+    """The pairs that may be one child and are two here: also those that the evidence would join, but has not (a name
+    was corrected since, say), lest a child counts twice without a word."""
+    told = _decided(register).union(register.joining.contradictions)
     return [
-        Doubt(
-            doubt_id(DoubtKind.SAME_CHILD, (pair.a, pair.b)),
-            DoubtKind.SAME_CHILD,
-            "Is this one child or two?",
-            (pair.a, pair.b),
-            tuple(pair.reasons),
-            _ONE_OR_TWO,
-        )
+        _one_or_two((pair.a, pair.b), pair.reasons)
         for pair in pairs
-        if pair.verdict == "doubt"
-        and pair.b not in register.records_of(pair.a)
-        and tuple(sorted((pair.a, pair.b))) not in decided
+        if pair.b not in register.records_of(pair.a) and told.isdisjoint({(pair.a, pair.b), (pair.b, pair.a)})
     ]
+
+
+def _by_number_alone(register: Register) -> list[Doubt]:
+    """Records that one student number joins although everything else says two children: a number mistyped on the
+    day makes another child's result this child's. They stay joined until a person has looked."""
+    people, decided = register.people(), _decided(register)
+    first: dict[str, str] = {}
+    asked: list[Doubt] = []
+    for record in sorted(people, key=lambda each: (people[each].added, each)):
+        number = people[record].student_number
+        other = first.setdefault(number, record) if number else record
+        pair = (min(other, record), max(other, record))
+        if other == record or pair in decided or other not in register.records_of(record):
+            continue
+        found = compare(*(replace(people[each], student_number="") for each in pair))
+        if found.verdict == "different":
+            asked.append(_one_or_two(pair, (*found.reasons, "only the student number says one child")))
+    return asked
 
 
 def find_joins(register: Register) -> list[Doubt]:
     """The joins that stand by the evidence alone, each as the doubt that it would be: "two" takes it apart."""
     made = standing_decisions(register.decisions)
     return [
-        Doubt(
-            doubt_id(DoubtKind.SAME_CHILD, pair),
-            DoubtKind.SAME_CHILD,
-            "Is this one child or two?",
-            pair,
-            tuple(map(str, register.entry(made[pair].entry).body.get("evidence", ()))),
-            _ONE_OR_TWO,
-        )
+        _one_or_two(pair, map(str, register.entry(made[pair].entry).body.get("evidence", ())))
         for pair in sorted(register.automatic_joins())
     ]
 
@@ -187,8 +208,8 @@ def decide(register: Register, doubt: Doubt, decision: str) -> list[tuple[Kind, 
     if doubt.kind is DoubtKind.RESULTS_DISAGREE:
         standing = register.standing(doubt.subjects[0])
         seen = [s.id for s in standing.screenings if s.passed is not None]
-        body = {"child": standing.child, "status": decision, "seen": seen, "doubt": doubt.id}
-        return [(Kind.RESULT_RULED, body)]
+        body = {"child": standing.child, "status": decision, "seen": seen, "found": list(standing.found)}
+        return [(Kind.RESULT_RULED, {**body, "doubt": doubt.id})]
     return [(Kind.DOUBT_SETTLED, {"doubt": doubt.id, "decision": decision})]
 
 

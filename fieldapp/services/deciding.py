@@ -95,8 +95,10 @@ class Deciding:
         if doubt is None:
             raise Refused("There is no open doubt of that id.", todo="List the doubts again.")
         self._ledger.write(*decide(self._ledger.register, doubt, decision))
+        self.join_automatically()  # what a person says of one pair may say something of others
         return doubt
 
     def unsettle(self, doubt_id: str) -> None:
         """Take the newest decision on a doubt back: the doubt is open again."""
         self._ledger.write(*take_back(self._ledger.register, doubt_id))
+        self.join_automatically()

@@ -94,10 +94,17 @@ class FollowUp:
             raise Refused("The reason for closing is missing.", todo="Say why the case is closed.")
         when = (day or self._ledger.clock.now().date()).isoformat()
         body = {"step": step, "note": note.strip(), "day": when}
-        drafts: list[Draft] = [(Kind.FOLLOWUP_NOTED, {**body, "child": child}) for child in children]
+        drafts: list[Draft] = [
+            (Kind.FOLLOWUP_NOTED, {**body, "child": child, **self._in_sight(child, step)})
+            for child in children
+        ]
         if not drafts:
             raise Refused("No child is chosen.", todo="Choose at least one child.")
         self._ledger.write(*drafts)
+
+    def _in_sight(self, child: str, step: str) -> dict[str, list[str]]:
+        """What a closing was decided on: a result that comes later, or another record's, opens the case again."""
+        return {"found": list(self._ledger.register.standing(child).found)} if step in CLOSINGS else {}
 
     def last_step(self, child: str) -> Entry | None:
         """The newest step of a child's follow-up that stands, or None."""

@@ -18,7 +18,7 @@ from shared.collecting import no_collecting
 from shared.errors import QuietbellError, Refused
 from shared.records.entries import Entry, Kind
 from shared.records.standing import Status
-from sync.devices import missing_counters
+from sync.devices import missing_counters, remembered
 from sync.returns import Return, read_return
 
 
@@ -121,25 +121,9 @@ class Gatherer:
 
     def _seen_after(self, returned: Return) -> dict[str, Any]:
         """What the book remembers of each device, after this return."""
-        seen: dict[str, Any] = dict(self._ledger.about.get("seen", {}))
-        before = seen.get(returned.device, {})
+        seen: dict[str, Any] = self._ledger.about.get("seen", {})
         now = self._ledger.clock.now().isoformat(timespec="seconds")
-        latest = max(str(before.get("made_at", "")), returned.made_at)
-        # Made later, yet with fewer entries: only a tablet restored from an older copy gives that back.
-        older = returned.made_at > str(before.get("made_at", "")) and returned.highest < before.get(
-            "highest", 0
-        )
-        seen[returned.device] = {
-            "tablet_id": returned.tablet_id,
-            "highest": max(int(before.get("highest", 0)), returned.highest),
-            "rolled_back_to": returned.highest if older else before.get("rolled_back_to", 0),
-            "handout_made_at": returned.handout_made_at,
-            "received_at": returned.received_at,
-            "made_at": latest,
-            # An old return brought again says nothing new of the clock.
-            "gathered_at": now if latest != before.get("made_at") else before.get("gathered_at", now),
-        }
-        return seen
+        return {**seen, returned.device: remembered(seen.get(returned.device, {}), returned, now)}
 
     def receipt(self, device: str) -> str:
         """The code to type on a tablet whose entries have all been gathered, so that it may be wiped."""

@@ -94,16 +94,20 @@ class Ledger:
             if first is not entry and first != entry and entry not in variants.setdefault(entry.id, []):
                 variants[entry.id].append(entry)
         fresh = [*news.values(), *(entry for others in variants.values() for entry in others)]
+        changed = {**self.about, **(about or {})}
         with self.vault.transaction():
             self.vault.table("entries").insert_multiple(entry.to_document() for entry in fresh)
             if about is not None:
-                self._write_about(about)
+                self._store_about(changed)
+        self.about = changed  # only what is durable: the disk may have refused it all
         self._count(fresh)
         return fresh
 
     def tell(self, **news: Any) -> None:
         """Change what is said about the store itself."""
-        self._write_about(news)
+        changed = {**self.about, **news}
+        self._store_about(changed)
+        self.about = changed
 
     def tidy(self) -> None:
         """Compact the vault where it has grown; called between children, never between taps.
@@ -125,10 +129,8 @@ class Ledger:
         else:
             table.insert_multiple([entry.to_document() for entry in entries])
 
-    def _write_about(self, news: Mapping[str, Any]) -> None:
-        changed = {**self.about, **news}
-        self.vault.table("about").upsert(Document(changed, doc_id=1))
-        self.about = changed
+    def _store_about(self, changed: Mapping[str, Any]) -> None:
+        self.vault.table("about").upsert(Document(dict(changed), doc_id=1))
 
     def _count(self, entries: Iterable[Entry]) -> None:
         entries = list(entries)

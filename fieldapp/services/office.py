@@ -81,7 +81,11 @@ class Office:
             (Kind.CHILD_CORRECTED, {"child": child, "fields": fields})
             for child, fields in change.corrected.items()
         ]
-        drafts += [(Kind.CHILD_LEFT, {"child": child}) for child in change.left]
+        drafts += [
+            (Kind.CHILD_LEFT, {"child": record})
+            for child in change.left
+            for record in self._ledger.register.records_of(child)
+        ]
         if drafts:
             self._ledger.write(*drafts)
         day = self._exemption_day()

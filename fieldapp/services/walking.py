@@ -64,6 +64,7 @@ class Walking:
             "drop": list(ready.drop),
             "grade": standing.person.grade,
             **self._purpose(standing, again),
+            "knowing": list(standing.found),
         }
         (begun,) = self._ledger.write((Kind.SCREENING_BEGUN, body))
         return self._reached(begun)

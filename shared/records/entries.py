@@ -36,7 +36,8 @@ class Kind(StrEnum):
     CHILD_CORRECTED = "child-corrected"  # child, fields: {field: new value}, by_hand? (not by a roster)
     CHILD_LEFT = "child-left"  # child: no longer on the newer roster
     READINESS_CHECKED = "readiness-checked"  # passed and its facts; short way: repeated carried_over_from
-    SCREENING_BEGUN = "screening-begun"  # child, level_db_hl, readiness (entry id)
+    # child level_db_hl grade drop purpose after? replaces? why? knowing? ([entry ids] found of the child before)
+    SCREENING_BEGUN = "screening-begun"
     TONE_ANSWERED = "tone-answered"  # child screening ear hz level_db_hl heard presentations?
     ANSWER_WITHDRAWN = "answer-withdrawn"  # child screening answer (entry id of tone or reseat): undo
     EARPHONES_RESEATED = "earphones-reseated"  # child screening
@@ -51,7 +52,7 @@ class Kind(StrEnum):
     THRESHOLD_FINISHED = "threshold-finished"  # child test disagreed? ([ear, hz]: not reliable)
     SAME_CHILD = "same-child"  # records [id, id] evidence? automatic?
     DIFFERENT_CHILD = "different-child"  # records [id, id]
-    RESULT_RULED = "result-ruled"  # child status why? doubt?
+    RESULT_RULED = "result-ruled"  # child status seen found? (what was found of the child then) why? doubt?
     DOUBT_SETTLED = "doubt-settled"  # doubt decision
     # decision (entry id), child? children? : undo of the four above, of a step of a follow-up, of a tablet set
     # aside, of the visit's closing
@@ -60,9 +61,10 @@ class Kind(StrEnum):
     PAPER_ISSUED = "paper-issued"  # paper number children
     # tablet (its id in the book) why (unused lost) handout return: what was known of it then; newer ends the mark
     TABLET_SET_ASIDE = "tablet-set-aside"
-    VISIT_CLOSED = "visit-closed"
-    # child step note? day? : sent reminded seen findings, or a closing: no-loss under-care moved declined lost,
-    # or closed for another reason, which the note says (before 2026-11 it might say nothing)
+    VISIT_CLOSED = "visit-closed"  # gathered? {device: how many of its entries the book had then}
+    # child step note? day? found? (of a closing: what was found of the child then) : sent reminded seen findings, or
+    # a closing: no-loss under-care moved declined lost, or closed for another reason, which the note says (before
+    # 2026-11 it might say nothing)
     FOLLOWUP_NOTED = "followup-noted"
     # child examined examiner? earphones? note? right? left? (air? bone?: Hz -> threshold, see
     # ``hearing.examination``) day? replaces? (entry id that this corrects); since 2026-11

@@ -75,7 +75,8 @@ def fold_child(records: Sequence[str], entries: Iterable[Entry], protocol: Proto
     screenings = _staged(_screenings(events, protocol), events)
     thresholds = _threshold_tests(events)
     examinations = _examinations(events)
-    verdict = _verdict(events, person, screenings, thresholds, protocol)
+    found = _found(events, screenings, thresholds)
+    verdict = _verdict(events, person, screenings, thresholds, protocol, found)
     return Standing(
         child=lead,
         records=(lead, *sorted(set(records) - {lead})),
@@ -97,6 +98,7 @@ def fold_child(records: Sequence[str], entries: Iterable[Entry], protocol: Proto
         ruled=verdict.ruled,
         papers=tuple(events.papers),
         also=also,
+        found=found,
     )
 
 
@@ -153,6 +155,12 @@ def _paper_number(issued: Entry, records: Collection[str]) -> str:
     return str(next((own[record] for record in records if record in own), issued.body.get("number", "")))
 
 
+_FILLED = (
+    *("born", "student_number", "grade", "class_name", "language", "guardian", "address"),
+    *("due_reasons", "exemptions"),
+)
+
+
 def _who(events: _Events) -> tuple[str, Person, tuple[tuple[str, str], ...]]:
     """The leading record (a listed one before an added one, then the oldest), the child's person, and the names
     that its other records have for it."""
@@ -167,9 +175,11 @@ def _who(events: _Events) -> tuple[str, Person, tuple[tuple[str, str], ...]]:
     # A joined record may know what the roster did not.
     filled = {
         name: next((value for other in others if (value := getattr(other, name))), empty)
-        for name in ("born", "student_number", "grade", "class_name", "language", "guardian", "address")
+        for name in _FILLED
         if not (empty := getattr(lead, name))
     }
+    # A new number makes a new record of the same child: gone is only who is on no list any more.
+    filled["left"] = all(person.left for person in people)
     names = dict.fromkeys((other.given, other.family) for other in others)
     names.pop((lead.given, lead.family), None)
     person = Person(**{**{n: getattr(lead, n) for n in Person.__slots__}, **filled})
@@ -189,6 +199,21 @@ def _threshold_tests(events: _Events) -> tuple[ThresholdTest, ...]:
         read_threshold_test(entry, events.parts.get(entry.id, ()))
         for entry in events.begun
         if entry.kind is Kind.THRESHOLD_BEGUN
+    )
+
+
+#: Reasons for not testing that change where a child with a result stands.
+_OUTSPOKEN = (Reason.DECLINED, Reason.UNDER_CARE, Reason.EAR_PROBLEM)
+
+
+def _found(
+    events: _Events, screenings: Sequence[Screening], thresholds: Sequence[ThresholdTest]
+) -> tuple[str, ...]:
+    """All that a person who decides about the child has to have seen, by entry id."""
+    return (
+        *(screening.id for screening in screenings if screening.passed is not None),
+        *(test.id for test in thresholds if test.finished_at),
+        *(entry.id for entry in events.not_tested if entry.body.get("reason") in _OUTSPOKEN),
     )
 
 
@@ -231,15 +256,16 @@ def _verdict(
     screenings: Sequence[Screening],
     thresholds: Sequence[ThresholdTest],
     protocol: Protocol,
+    found: Collection[str],
 ) -> _Verdict:
     begun = {entry.id: entry for entry in events.begun}
     finished = [s for s in screenings if s.passed is not None]
     stages = _stages(screenings)
     verdict = _from_tests(stages, [t for t in thresholds if t.finished_at], protocol)
-    verdict = _with_reasons(verdict, events.not_tested, finished)
+    verdict = _with_reasons(verdict, events.not_tested, finished, begun)
     verdict = _owed_without_result(verdict, person, protocol)
-    verdict = _with_ruling(verdict, events.rulings, finished)
-    return _with_closing(verdict, events.followups, finished, begun)
+    verdict = _with_ruling(verdict, events.rulings, finished, found)
+    return _with_closing(verdict, events.followups, finished, begun, found)
 
 
 def _day(text: str) -> date:
@@ -329,21 +355,26 @@ def _outcome(test: ThresholdTest) -> ThresholdOutcome:
     return ThresholdOutcome(_day(test.begun_at), levels, test.disagreed)
 
 
-def _with_reasons(verdict: _Verdict, not_tested: Sequence[Entry], finished: Sequence[Screening]) -> _Verdict:
+def _with_reasons(
+    verdict: _Verdict,
+    not_tested: Sequence[Entry],
+    finished: Sequence[Screening],
+    begun: Mapping[str, Entry],
+) -> _Verdict:
     """What the reasons for not testing change. A result outranks them, save a visible ear problem.
 
     A guardian's refusal or care elsewhere beside a result is a disagreement: the result stands until a person
-    rules. A visible ear problem gives way only to a screening on a later day.
+    rules. A visible ear problem gives way only to a screening whose screener knew of it.
     """
     reasons = [entry for entry in not_tested if entry.body.get("reason") in set(Reason)]
     if not reasons:
         return verdict
     if finished:
-        last_day = max(s.begun_at[:10] for s in finished)
         standing = [
             entry
             for entry in reasons
-            if entry.body["reason"] == Reason.EAR_PROBLEM and entry.at[:10] >= last_day
+            if entry.body["reason"] == Reason.EAR_PROBLEM
+            and not any(_knew_of(entry, begun[s.id]) for s in finished)
         ]
         odd = [e.id for e in reasons if e.body["reason"] in (Reason.DECLINED, Reason.UNDER_CARE)]
         odd += [e.id for e in standing if any(s.device != e.device for s in finished)]
@@ -365,6 +396,18 @@ def _with_reasons(verdict: _Verdict, not_tested: Sequence[Entry], finished: Sequ
     )
 
 
+def _knew_of(noted: Entry, begun: Entry) -> bool:
+    """Whether a screening was begun in the knowledge of what was noted before.
+
+    It says so itself; before 2026-12 it did not, and then only the same tablet's own later day tells: days of two
+    tablets may be a wrong clock's.
+    """
+    knowing = begun.body.get("knowing")
+    if isinstance(knowing, list):
+        return noted.id in knowing
+    return noted.device == begun.device and noted.at[:10] < begun.at[:10]
+
+
 def _texts(told: object) -> tuple[str, ...]:
     return tuple(map(str, told)) if isinstance(told, list) else ()
 
@@ -383,12 +426,24 @@ def _owed_without_result(verdict: _Verdict, person: Person, protocol: Protocol) 
     return verdict
 
 
-def _with_ruling(verdict: _Verdict, rulings: Sequence[Entry], finished: Sequence[Screening]) -> _Verdict:
+def _in_sight(decision: Entry, found: Collection[str]) -> bool | None:
+    """Whether a person decided in sight of just what was found of the child: no less, and nothing that is another
+    child's since two records were taken apart. None where the entry does not say (before 2026-12)."""
+    told = decision.body.get("found")
+    return set(map(str, told)) == set(found) if isinstance(told, list) else None
+
+
+def _with_ruling(
+    verdict: _Verdict, rulings: Sequence[Entry], finished: Sequence[Screening], found: Collection[str]
+) -> _Verdict:
     """A person's ruling stands as long as it was made in sight of every result there is."""
     if not rulings:
         return verdict
     ruling = rulings[-1]
-    if not {s.id for s in finished} <= set(map(str, ruling.body.get("seen", ()))):
+    in_sight = _in_sight(ruling, found)
+    if in_sight is None:
+        in_sight = {s.id for s in finished} == set(map(str, ruling.body.get("seen", ())))
+    if not in_sight:
         return verdict
     if ruling.body.get("status") not in set(Status):
         return verdict
@@ -410,12 +465,18 @@ def _with_closing(
     followups: Sequence[Entry],
     finished: Sequence[Screening],
     begun: Mapping[str, Entry],
+    found: Collection[str],
 ) -> _Verdict:
-    """A follow-up step that ends the case closes it, until a newer screening opens it again."""
+    """A follow-up step that ends the case closes it, until something is found that nobody saw then."""
     closing = [entry for entry in followups if entry.body.get("step") in _CLOSING_STEPS]
-    if not closing or any(begun[s.id].stamp > closing[-1].stamp for s in finished):
+    if not closing:
         return verdict
     last = closing[-1]
+    in_sight = _in_sight(last, found)
+    if in_sight is None:
+        in_sight = not any(begun[s.id].stamp > last.stamp for s in finished)
+    if not in_sight:
+        return verdict
     return replace(verdict, status=Status.CLOSED, since=last.at, why=str(last.body["step"]), window=None)
 
 

@@ -160,4 +160,20 @@ class Standing:
     disagreeing: tuple[str, ...] = ()  # entry ids of independent results that disagree
     ruled: bool = False
     papers: tuple[str, ...] = field(default=())  # numbers of papers issued about the child
+    # Entry ids of every result, and of every reason for not testing that speaks beside a result.
+    found: tuple[str, ...] = ()
     also: tuple[tuple[str, str], ...] = ()  # (given, family) as joined records spell the name otherwise
+
+    @property
+    def first_results(self) -> tuple[Screening, ...]:
+        """The finished screenings before which no tone had been missed: those that stations are compared by."""
+        return tuple(
+            each for each in self.screenings if each.passed is not None and not self.missed_before(each)
+        )
+
+    def missed_before(self, screening: Screening) -> bool:
+        """Whether the child missed a tone at a screening that was finished before this one was begun."""
+        return any(
+            each.passed is False and each.id != screening.id and each.begun_at < screening.begun_at
+            for each in self.screenings
+        )

@@ -1,0 +1,236 @@
+"""Days on which something went wrong: late returns, doubled children, clocks, copies, typing slips. Whatever happened,
+no child goes off a cautious list without a person, none counts twice in silence, and no order matters (invariants 3
+to 5)."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from fieldapp.roster import read_roster
+from fieldapp.services.closing import Aside
+from fieldapp.services.station import Station
+from shared.records.entries import Reason
+from shared.records.standing import Person, Status
+from sync.doubts import DoubtKind
+from tests.facts import FAIL, PASSPHRASE, READY
+
+PASS = "++++++"
+ADA_AGAIN = Person("Ada", "Alder", "2018-03-14", grade="3", class_name="3B", added=True)
+
+
+def status(visit, number="S-1"):
+    return visit.desk.ledger.register.standing(visit.child(number)).status
+
+
+def kinds(visit):
+    return [doubt.kind for doubt in visit.desk.doubts()]
+
+
+# -- decisions, and what nobody had seen when they were made -------------------------------------------
+
+
+@pytest.fixture
+def ruled(visit):
+    """S-1 fails on A and passes on B, C has something more to say; the lead has ruled before C came back."""
+    a, b, c = visit.tablet("A"), visit.tablet("B"), visit.tablet("C")
+    a.walk_script(a.find("S-1"), FAIL)
+    b.walk_script(b.find("S-1"), PASS)
+
+    def later(reason):
+        c.not_tested(c.find("S-1"), reason)
+        visit.desk.gather([visit.give_back(a), visit.give_back(b)])
+        (doubt,) = visit.desk.doubts()
+        visit.desk.settle(doubt.id, "passed")
+        assert status(visit) is Status.PASSED
+        visit.desk.gather([visit.give_back(c)])
+
+    return later
+
+
+@pytest.mark.parametrize(
+    ("reason", "stands"), [(Reason.EAR_PROBLEM, Status.EAR_PROBLEM), (Reason.DECLINED, Status.RESCREEN)]
+)
+def test_a_ruling_does_not_cover_what_came_after_it(visit, ruled, reason, stands):
+    ruled(reason)
+    assert status(visit) is stands
+    assert kinds(visit) == [DoubtKind.RESULTS_DISAGREE]
+
+
+def test_an_absence_noted_elsewhere_leaves_a_ruling_alone(visit, ruled):
+    ruled(Reason.ABSENT)
+    assert status(visit) is Status.PASSED
+
+
+@pytest.fixture
+def doubled(visit):
+    """Ada fails on A, and is added on B, where she passes: joined by the evidence."""
+    a, b = visit.tablet("A"), visit.tablet("B")
+    a.walk_script(a.find("S-1"), FAIL)
+    added = b.add_child(ADA_AGAIN)
+    b.walk_script(added, PASS)
+    visit.desk.gather([visit.give_back(a), visit.give_back(b)])
+    (join,) = visit.desk.joins()
+    return join
+
+
+def test_a_ruling_on_two_records_says_nothing_of_one_of_them(visit, doubled):
+    (doubt,) = visit.desk.doubts()
+    visit.desk.settle(doubt.id, "passed")
+    visit.desk.settle(doubled.id, "two")
+    assert status(visit) is Status.RESCREEN
+    visit.desk.unsettle(doubled.id)
+    assert status(visit) is Status.PASSED  # one child again, and ruled as before
+
+
+def test_joined_taken_apart_and_joined_again_is_as_it_was(visit, doubled):
+    before = sorted(map(repr, visit.desk.standings())), kinds(visit)
+    visit.desk.settle(doubled.id, "two")
+    assert len(visit.desk.standings()) == 5
+    visit.desk.gather([])
+    assert len(visit.desk.standings()) == 5
+    visit.desk.unsettle(doubled.id)
+    assert (sorted(map(repr, visit.desk.standings())), kinds(visit)) == before
+
+
+def test_a_case_that_was_closed_opens_where_another_record_brings_a_result(visit):
+    a, b = visit.tablet("A"), visit.tablet("B")
+    b.walk_script(b.add_child(ADA_AGAIN), FAIL)
+    a.walk_script(a.find("S-1"), PASS)
+    visit.desk.gather([visit.give_back(a)])
+    visit.desk.followup.note_step([visit.child("S-1")], "moved")
+    assert status(visit) is Status.CLOSED
+    visit.desk.gather([visit.give_back(b)])
+    assert status(visit) is Status.RESCREEN
+    assert DoubtKind.RESULTS_DISAGREE in kinds(visit)
+
+
+def test_a_return_gathered_after_the_closing_opens_the_visit_whenever_it_was_written(visit):
+    station = visit.tablet("A")
+    station.walk_script(station.find("S-1"), FAIL)
+    visit.pass_time(hours=5)
+    closing = visit.desk.closing
+    closing.set_aside("A", Aside.LOST)
+    closing.close()
+    assert closing.closed
+    visit.desk.gather([visit.give_back(station)])
+    assert not closing.closed
+    closing.close()
+    visit.desk.gather([visit.give_back(station, "again")])  # nothing new
+    assert closing.closed
+
+
+# -- an ear problem and the days of clocks -------------------------------------------------------------
+
+
+@pytest.mark.parametrize("days", [1, 366])
+def test_no_clock_takes_a_child_off_the_medical_list(visit, days):
+    a, b = visit.tablet("A"), visit.tablet("B", ready=False)
+    a.not_tested(a.find("S-1"), Reason.EAR_PROBLEM)
+    visit.pass_time(days=days)
+    b.sign_in("MK")
+    assert b.check_readiness(READY | {"calibrated": b.ledger.clock.now().date().isoformat()}).passed
+    b.walk_script(b.find("S-1"), PASS)
+    visit.desk.gather([visit.give_back(a), visit.give_back(b)])
+    assert status(visit) is Status.EAR_PROBLEM
+    assert DoubtKind.RESULTS_DISAGREE in kinds(visit)
+
+
+def test_who_knew_of_the_ear_problem_may_test_on_a_later_day(visit):
+    a = visit.tablet("A")
+    a.not_tested(a.find("S-1"), Reason.EAR_PROBLEM)
+    visit.desk.gather([visit.give_back(a)])
+    visit.pass_time(days=1)
+    b = visit.tablet("B")
+    b.walk_script(b.find("S-1"), PASS)
+    visit.desk.gather([visit.give_back(b)])
+    assert status(visit) is Status.PASSED
+    assert kinds(visit) == []
+
+
+# -- lists and names -----------------------------------------------------------------------------------
+
+HEAD = "Student number,Last name,First name,Birth date,Grade,Class\n"
+OTHERS = (
+    "S-2,Birch,Ben,2018-11-02,3,3B\nS-3,Cedar,Cy,2017-01-30,4,4A\nS-4,Castaño Ruiz,Inés,2017-05-21,4,4A\n"
+)
+
+
+def newer_roster(visit, rows):
+    file = visit.folder / "newer.csv"
+    file.write_text(HEAD + rows + OTHERS, "utf-8")
+    return visit.desk.office.update_roster(read_roster(file, date_order=None, today=date(2026, 10, 14)).rows)
+
+
+def test_a_child_with_a_new_number_does_not_leave_with_the_old_one(visit):
+    assert newer_roster(visit, "S-9,Alder,Ada,2018-03-14,3,3B\n").left == 1
+    (doubt,) = visit.desk.doubts()
+    visit.desk.settle(doubt.id, "one")
+    assert len(visit.desk.standings()) == 4
+    assert visit.desk.ledger.register.standing(doubt.subjects[0]).person.left is False
+    assert newer_roster(visit, "").left == 1  # now on no list any more
+    assert len(visit.desk.standings()) == 3
+    newer_roster(visit, "S-9,Alder,Ada,2018-03-14,3,3B\n")
+    assert len(visit.desk.standings()) == 4
+
+
+def test_a_corrected_name_that_makes_two_alike_is_asked_about_and_joined_at_the_next_gathering(visit):
+    station = visit.tablet("A")
+    added = station.add_child(Person("Dora", "Aldr", "2018-03-14", grade="3", class_name="3B", added=True))
+    station.walk_script(added, PASS)
+    visit.desk.gather([visit.give_back(station)])
+    visit.desk.office.correct(added, {"given": "Ada", "family": "Alder"})
+    assert kinds(visit) == [DoubtKind.SAME_CHILD]
+    visit.desk.gather([])
+    assert (len(visit.desk.standings()), kinds(visit)) == (4, [])
+
+
+def test_a_mistyped_number_that_joins_two_strangers_is_asked_about(visit):
+    station = visit.tablet("A", classes=["4A"])
+    zoe = Person("Zoe", "Zimmer", "2016-01-05", student_number="S-1", grade="4", class_name="4A", added=True)
+    station.walk_script(station.add_child(zoe), PASS)
+    visit.desk.gather([visit.give_back(station)])
+    (doubt,) = visit.desk.doubts()
+    assert doubt.reasons[-1] == "only the student number says one child"
+    visit.desk.settle(doubt.id, "two")
+    assert (status(visit), len(visit.desk.standings()), kinds(visit)) == (Status.NOT_SEEN, 5, [])
+
+
+def test_a_number_that_joins_a_child_written_otherwise_is_no_question(visit):
+    station = visit.tablet("A", classes=["4A"])
+    ada = Person("Ada", "Aldar", "2018-03-15", student_number="S-1", grade="3", class_name="3B", added=True)
+    station.add_child(ada)
+    visit.desk.gather([visit.give_back(station)])
+    assert (len(visit.desk.standings()), kinds(visit)) == (4, [])
+
+
+# -- copies and clocks of tablets ----------------------------------------------------------------------
+
+
+def restored(visit, station):
+    """The tablet, put back to how it was when it was opened; gives its return from before, too."""
+    store, copy = visit.folder / "A.store", visit.folder / "old-copy"
+    copy.write_bytes(store.read_bytes())
+    station.walk_script(station.find("S-1"), FAIL)
+    before = visit.give_back(station, "before")
+    station.close()
+    visit.stations.remove(station)
+    store.write_bytes(copy.read_bytes())
+    visit.pass_time(hours=1)
+    station = Station.open(store, PASSPHRASE, clock=visit.clock)
+    visit.stations.append(station)
+    return station, before
+
+
+@pytest.mark.parametrize("newest_first", [True, False])
+def test_an_older_copy_is_noticed_in_whatever_order_its_returns_come(visit, newest_first):
+    station, before = restored(visit, visit.tablet("A"))
+    returns = [before, visit.give_back(station, "after")]
+    for file in reversed(returns) if newest_first else returns:
+        visit.desk.gather([file])
+    (doubt,) = visit.desk.doubts()
+    assert doubt.kind is DoubtKind.OLDER_COPY
+    visit.desk.settle(doubt.id, "noted")
+    visit.desk.gather(returns)
+    assert kinds(visit) == []
