@@ -6,7 +6,8 @@ other devices. So each unbroken run of counters goes with a digest of the entrie
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from hashlib import sha256
 
 from shared.records.entries import Entry
@@ -62,30 +63,28 @@ class Holdings:
         """What is held of the runs that the other side holds: each run whole, in parts, or not at all."""
         told: dict[str, tuple[Span, ...]] = {}
         for device, spans in asked.devices.items():
-            known = self._of.get(device)
+            known = sorted(self._of.get(device, ()))
             if known:
                 runs = (run for span in spans for run in _runs(_within(known, span)))
                 told[device] = self._spans(device, runs)
         return Account(told)
 
-    def lacking(
-        self,
-        other: Account,
-        wanted: Callable[[Entry], bool] = lambda _entry: True,
-        *,
-        given: Mapping[str, Collection[int]] | None = None,
-    ) -> list[Entry]:
-        """The ``wanted`` entries that the holder of ``other`` does not have as they are here, in stamp order.
+    def held_by(
+        self, other: Account, *, given: Mapping[str, Collection[int]] | None = None
+    ) -> dict[str, set[int]]:
+        """By device the counters under which the holder of ``other`` has just what is held here.
 
         ``given``: the counters by device of entries that it gave us itself. Where nothing else is known under them it
         has them as they are here, and no digest need be worked out to see that.
         """
-        found: list[Entry] = []
         given = given or {}
+        found: dict[str, set[int]] = {}
         for device, known in self._of.items():
             held = {counter for counter in given.get(device, ()) if len(known.get(counter, ())) == 1}
-            for span in other.devices.get(device, ()):
-                counters = _within(known, span)
+            spans = other.devices.get(device, ())
+            ordered = sorted(known) if spans else []
+            for span in spans:
+                counters = _within(ordered, span)
                 if held.issuperset(counters):
                     continue
                 if (
@@ -93,10 +92,22 @@ class Holdings:
                     and self._digest(device, counters) == span.digest
                 ):
                     held.update(counters)
-            for counter, variants in known.items():
-                if counter not in held:
-                    found += filter(wanted, variants)
+            found[device] = held
+        return found
+
+    def beyond(
+        self, held: Mapping[str, Collection[int]], wanted: Callable[[Entry], bool] = lambda _entry: True
+    ) -> list[Entry]:
+        """The ``wanted`` entries under other counters than ``held``, in stamp order."""
+        found: list[Entry] = []
+        for device, known in self._of.items():
+            for counter in known.keys() - held.get(device, ()):
+                found += filter(wanted, known[counter])
         return sorted(found, key=lambda entry: (entry.stamp, entry.id))
+
+    def lacking(self, other: Account, wanted: Callable[[Entry], bool] = lambda _entry: True) -> list[Entry]:
+        """The ``wanted`` entries that the holder of ``other`` does not have as they are here, in stamp order."""
+        return self.beyond(self.held_by(other), wanted)
 
     def batches(self, entries: Iterable[Entry]) -> Iterator[tuple[Entry, ...]]:
         """Entries in portions of bounded number and size."""
@@ -131,11 +142,10 @@ class Holdings:
         return seals[counter]
 
 
-def _within(known: dict[int, list[Entry]], span: Span) -> list[int]:
-    """The counters of ``known`` inside the span, sorted; the work is bounded by what is known, not by the span."""
-    if span.last - span.first < len(known):
-        return [counter for counter in range(span.first, span.last + 1) if counter in known]
-    return sorted(counter for counter in known if span.first <= counter <= span.last)
+def _within(known: Sequence[int], span: Span) -> Sequence[int]:
+    """The counters of ``known``, which are sorted, inside the span. Spans are apart, so all of an account together
+    cost no more than what is known, however wide they are."""
+    return known[bisect_left(known, span.first) : bisect_right(known, span.last)]
 
 
 def _runs(counters: Iterable[int]) -> Iterator[list[int]]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 
 from fieldapp.services.desk import Desk
 from fieldapp.services.nearby.bench import Bench
 from fieldapp.services.visit_book import sealing_of
-from shared.records.entries import STAYS_IN_THE_BOOK, Entry, Kind
+from shared.records.entries import LISTINGS, STAYS_IN_THE_BOOK, Entry, Kind
 from sync.handout import unpack_key
 from sync.nearby.holdings import Holdings
 from sync.nearby.messages import Account, Hello
@@ -153,7 +153,8 @@ class TalkBook:
 
     def _news(self, hello: Hello, account: Account) -> list[tuple[Entry, ...]]:
         holdings = self._shared.up_to_date()
-        children = self._shared.desk.records_of_classes(self._classes)
+        held = holdings.held_by(account, given=self._given)
+        children = self._children(held) if self._classes else set()
 
         def concerns(entry: Entry) -> bool:
             subjects = entry.subjects
@@ -166,7 +167,19 @@ class TalkBook:
                 or entry.device == hello.device
             )
 
-        return list(holdings.batches(holdings.lacking(account, concerns, given=self._given)))
+        return list(holdings.batches(holdings.beyond(held, concerns)))
+
+    def _children(self, held: Mapping[str, Collection[int]]) -> set[str]:
+        """The records of the tablet's classes, and of every child that it holds already: one that has left or was
+        given to another class must not be called for there, nor be seen twice."""
+        register = self._shared.desk.ledger.register
+        known = {
+            record
+            for listing in register.entries(*LISTINGS)
+            if listing.counter in held.get(listing.device, ())
+            for record in register.records_of(listing.id)
+        }
+        return known | self._shared.desk.records_of_classes(self._classes)
 
     def brought(self, hello: Hello, new: int) -> None:
         """A batch of news is durable on the tablet."""

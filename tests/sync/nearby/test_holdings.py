@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import time
+
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shared.records.entries import Entry, Kind
 from sync.nearby.holdings import BLOCK, MOST_ENTRIES_A_BATCH, Holdings
-from sync.nearby.messages import Account
+from sync.nearby.messages import Account, Span
 
 
 def entry(counter: int, device: str, note: str) -> Entry:
@@ -82,6 +84,27 @@ def test_catching_up_takes_what_was_written_past_it_once():
     holdings.catch_up(lambda: [first, second], 2)
     holdings.catch_up(lambda: [first, second], 2)
     assert len(holdings) == 2 and holdings.account() == Holdings([first, second]).account()
+
+
+def test_only_a_digest_that_matches_shows_that_something_is_held():
+    holdings = Holdings([entry(1, "a", ""), entry(2, "a", ""), entry(4, "a", "")])
+    true = holdings.account()
+    assert holdings.held_by(true) == {"a": {1, 2, 4}}
+    (first, last), digest = (true.devices["a"][0].first, true.devices["a"][0].last), bytes(16)
+    assert holdings.held_by(Account({"a": (Span(first, last, digest),)})) == {"a": set()}
+    assert holdings.held_by(Account({"a": (Span(1, 4, true.devices["a"][0].digest),)})) == {"a": set()}
+
+
+def test_an_account_of_wide_spans_costs_no_more_than_what_is_held():
+    """500 spans of 19,998 counters each: looking every counter up would be ten million steps."""
+    holdings = Holdings(entry(counter, "a", "") for counter in range(1, 20_001))
+    holdings.account()
+    wide = Account({"a": tuple(Span(n * 19_999 + 1, n * 19_999 + 19_998, bytes(16)) for n in range(500))})
+    begun = time.process_time()
+    for _ in range(2):
+        holdings.answer(wide)
+        holdings.held_by(wide)
+    assert time.process_time() - begun < 0.3
 
 
 def test_batches_are_bounded_and_keep_the_order():
