@@ -41,6 +41,8 @@ def rescreen_day(
     old = _station("R2", screeners[1], day, protocol, seed)
     for number, pupil in _in_class_order(pupils, lambda number: statuses.get(number) in RESCREENED):
         tablet = young if GRADES.index(pupil.grade) <= 2 else old
+        if statuses[number] == "rescreen":
+            tablet.missed.add(number)
         if tablet.rng.random() < _STAYS_AWAY:
             tablet.not_tested("absent", number)
         elif statuses[number] == "could-not-test" and tablet.rng.random() < _STILL_CANNOT:

@@ -46,6 +46,7 @@ class TabletScript:
     lines: list[Line] = field(default_factory=list)
     added_again: dict[str, str] = field(default_factory=dict)  # ref -> number, of children listed elsewhere
     walked: dict[str, tuple[Hearer, str]] = field(default_factory=dict)  # child -> ears and grade
+    missed: set[str] = field(default_factory=set)  # children who are known to have missed a tone
     alarms: list[Alarm] = field(default_factory=list)
     _watch: StationWatch | None = None
 
@@ -132,7 +133,9 @@ class TabletScript:
         first = answers.partition("/")[0]
         heard = {tone: sign == "+" for tone, sign in zip(self.protocol.steps(), first, strict=False)}
         assert self._watch is not None, "nobody is walked before the readiness check"
-        self._watch = self._watch.take(FirstWalk(child, heard))
+        self._watch = self._watch.take(FirstWalk(child, heard, child in self.missed))
+        if "-" in answers.rpartition("/")[2]:
+            self.missed.add(child)
         self._heed_the_watch()
 
     def not_tested(self, reason: str, child: str, note: str = "", **seen: list[str]) -> None:

@@ -165,12 +165,11 @@ def print_station_watch(path: Path, standings: Sequence[Standing], context: Pape
 
 
 def _first_walks(standings: Iterable[Standing]) -> dict[str, list[Screening]]:
-    """The finished screenings of each device."""
+    """The screenings that each device is compared by."""
     found: dict[str, list[Screening]] = {}
     for child in standings:
-        for each in child.screenings:
-            if each.passed is not None:
-                found.setdefault(each.device, []).append(each)
+        for each in child.first_results:
+            found.setdefault(each.device, []).append(each)
     return found
 
 

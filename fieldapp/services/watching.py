@@ -76,8 +76,8 @@ class Watching:
             watch = watch_of(register, ready)
         elif newest is not None and upto > self._kept[1]:
             watch = self._kept[2]
-            for child, screening in _walk_of(register, newest):
-                watch = watch.take(FirstWalk(child, first_walk(screening)))
+            for walk in _walk_of(register, newest):
+                watch = watch.take(walk)
         else:
             watch = self._kept[2]
         self._kept = (ready.id, upto, watch)
@@ -105,18 +105,19 @@ def watch_of(register: Register, ready: Entry) -> StationWatch:
     watch = StationWatch.begin(register.protocol.steps())
     for entry in register.entries(Kind.SCREENING_FINISHED):
         if entry.device == ready.device and entry.counter > ready.counter:
-            for child, screening in _walk_of(register, entry):
-                watch = watch.take(FirstWalk(child, first_walk(screening)))
+            for walk in _walk_of(register, entry):
+                watch = watch.take(walk)
     return watch
 
 
-def _walk_of(register: Register, finished: Entry) -> Iterator[tuple[str, Screening]]:
-    """The child and the screening that a finishing entry closed."""
+def _walk_of(register: Register, finished: Entry) -> Iterator[FirstWalk]:
+    """What the screening that a finishing entry closed tells the watch."""
     child = str(finished.body["child"])
     if register.is_child(child):
-        for screening in register.standing(child).screenings:
+        standing = register.standing(child)
+        for screening in standing.screenings:
             if screening.id == finished.body["screening"]:
-                yield child, screening
+                yield FirstWalk(child, first_walk(screening), standing.missed_before(screening))
 
 
 def first_walk(screening: Screening) -> dict[tuple[str, int], bool]:

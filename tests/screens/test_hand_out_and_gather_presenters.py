@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from fieldapp.screens.gather.presenter import GatherPresenter
 from fieldapp.screens.hand_out.presenter import HandOutPresenter
 from fieldapp.screens.unlock.presenter import UnlockPresenter
@@ -85,3 +87,13 @@ def test_a_station_with_too_few_children_says_so(lead):
     lead.day(("Deniz", "++++++"), ("Mei", "++++++"), ("Inés", "++++++"))
     (row,) = watch.view().rows
     assert [words for words, _raised in row.cells] == ["0 %", "0 %", "20 %", "0 %", "0 %", "0 %"]
+
+
+def test_rescreens_are_no_measure_of_a_station(lead):
+    names = ("Amara", "Tobias", "Deniz", "Mei", "Inés")
+    lead.day(*((name, FAIL) for name in names))
+    watch = WatchPresenter(lead.session)
+    (before,) = watch.view().rows
+    lead.visit.clock.set(lead.visit.clock.now() + timedelta(days=21))
+    lead.day(*((name, "++++++") for name in names))  # the rescreens, on the same tablet
+    assert watch.view().rows == (before,)

@@ -171,6 +171,21 @@ def test_the_watch_goes_on_after_the_tablet_was_closed(visit, big_station):
     assert "left" in again.ready.asked
 
 
+def test_children_who_missed_before_raise_no_alarm_by_missing_again(visit, big_station):
+    station, children = big_station
+    misses = ("-+++++/-+++++", "+-++++/+-++++", "+++++-/+++++-", "+++-++/+++-++")
+    for number, child in enumerate(children):
+        if number % 4 == 0:
+            visit.ready_again(station)  # the watch begins anew, so that so many misses are possible at all
+        station.walk_script(child, misses[number % 4])
+    visit.pass_time(days=20)
+    visit.ready_again(station)
+    for number, child in enumerate(children):
+        assert station.standing(child).status is Status.RESCREEN
+        station.walk_script(child, misses[number // 2 % 4] if number % 2 else "++++++")
+    assert station.ready.asked == ""
+
+
 @pytest.fixture
 def threshold_visit(make_visit):
     """A visit under a rule that goes from a missed screening straight to the threshold test."""
