@@ -18,7 +18,7 @@ from fieldapp.papers import typeface
 from fieldapp.papers.context import PaperContext, PaperMade
 from fieldapp.papers.letter_wording import LetterWording, load_wording
 from fieldapp.papers.lists import class_title
-from fieldapp.papers.reply_slip import REPLY_HEIGHT, draw_reply
+from fieldapp.papers.reply_slip import draw_reply
 from fieldapp.papers.sheet import INK, SOFT, Sheet
 from fieldapp.papers.wording import LANGUAGES, Words, by_class, full_name, language_of, words
 from shared.records.standing import Standing, Status
@@ -109,18 +109,15 @@ def _letter(sheet: Sheet, wording: LetterWording, child: Standing, number: str) 
     _head(sheet, say, number)
     _address(sheet, child.person.guardian or wording.to.fill(values), child.person.address)
     sheet.y = sheet.height - BODY_TOP
-    size, gap = (9.8, 4.0) if wording.reply else (SIZE, GAP)  # a reply slip has to find its place below
+    size, gap = (9.8, 3.0) if wording.reply else (SIZE, GAP)  # a reply slip has to find its place below
     sheet.paragraph(wording.title.fill(values), 12.5, bold=True, tag="H1")
     sheet.y -= gap
     for phrase in (wording.greeting, *wording.body):
         if text := phrase.fill(values):
             sheet.paragraph(text, size, leading=LEADING)
             sheet.y -= gap
-    _signature(sheet, wording.closing.fill(values), size)
+    _signature(sheet, wording.closing.fill(values), size, beside=wording.reply is not None)
     if wording.reply:
-        if sheet.y - REPLY_HEIGHT < sheet.bottom:
-            sheet.new_page()
-            sheet.y -= 20
         draw_reply(sheet, wording.reply, child, say)
 
 
@@ -154,14 +151,20 @@ def _address(sheet: Sheet, name: str, address: Sequence[str]) -> None:
         sheet.text(sheet.left, y - index * leading, line, size)
 
 
-def _signature(sheet: Sheet, closing: str, size: float) -> None:
-    office = sheet.context.office
+def _signature(sheet: Sheet, closing: str, size: float, *, beside: bool) -> None:
+    """The closing words and the line to sign on: below them, or ``beside`` them where a reply slip needs the room."""
+    office, x = sheet.context.office, sheet.left
     if sheet.y - 60 < sheet.bottom:
         sheet.new_page()
-    sheet.paragraph(closing, size)
-    sheet.y -= 26 if size == SIZE else 20
-    sheet.line(sheet.left, sheet.y, sheet.left + 190, sheet.y, grey=INK)
+    if beside:
+        sheet.y -= 19
+        sheet.text(x, sheet.y, closing, size)
+        x += typeface.width(closing, size) + 10
+    else:
+        sheet.paragraph(closing, size)
+        sheet.y -= 26
+    sheet.line(x, sheet.y, x + 190, sheet.y, grey=INK)
     signed = ", ".join(filter(None, (office.signer, office.role))) or office.name or sheet.context.school
     sheet.y -= 11
-    sheet.text(sheet.left, sheet.y, signed, 9, grey=SOFT)
-    sheet.y -= 6
+    sheet.text(x, sheet.y, signed, 9, grey=SOFT)
+    sheet.y -= 3 if beside else 6

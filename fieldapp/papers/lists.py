@@ -153,7 +153,7 @@ def print_list(
     sheet.new_page()
     sheet.heading(title, say(f"{chosen.key}_intro"))
     columns = [Column(say(field.key), field.share, bold=field.bold) for field in chosen.fields]
-    table = Table(sheet, columns, continued=say("continued"))
+    table = Table(sheet, columns, continued=say("continued"), by_hand=_BY in chosen.fields)
     for standing in listed:
         sheet.about(standing)
     groups = [

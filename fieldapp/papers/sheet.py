@@ -27,11 +27,27 @@ from shared.records.standing import Standing
 
 MARGIN = 46.0
 FOOT = 24.0  # below the last line of the footer
+HAND = 8 * 72 / 25.4  # 8 mm: the height of a line that a hand writes on
 SMALL, BODY, TITLE = 7.0, 9.5, 18.0
+SMALLER = (
+    0.92  # of its size: how far a line of the footer is set smaller before a word of it goes to a line alone
+)
 _HOLDERS = {"Document", "Sect", "Table", "TR"}  # elements that hold others, never text itself
 
 
-__all__ = ["BODY", "INK", "LINE", "MARGIN", "SHADE", "SMALL", "SOFT", "Sheet", "marks_words", "protocol_line"]
+__all__ = [
+    "BODY",
+    "HAND",
+    "INK",
+    "LINE",
+    "MARGIN",
+    "SHADE",
+    "SMALL",
+    "SOFT",
+    "Sheet",
+    "marks_words",
+    "protocol_line",
+]
 
 
 class Sheet:
@@ -70,7 +86,7 @@ class Sheet:
             lang=self.words.language,
             initialFontName=typeface.base_font(),
         )
-        self.bottom = max(self._foot(self.number, words(spoken))[2] for spoken in LANGUAGES) + 8
+        self.bottom = max(self._foot(self.number, words(spoken))[-1] for spoken in LANGUAGES) + 8
         canvas.setDateFormatter(lambda *_: f"D:{context.issued:%Y%m%d}000000Z")
         canvas.setTitle(typeface.cleaned(f"{title} · {context.school}"))
         canvas.setSubject(typeface.cleaned(f"{self.number} · {title}"))
@@ -264,29 +280,32 @@ class Sheet:
 
     # -- what the canvas really does
 
-    def _foot(self, number: str, say: Words) -> tuple[list[str], list[str], float]:
-        """The footer's lines of text, those beside the page number, and its height from the foot of the page."""
+    def _foot(self, number: str, say: Words) -> tuple[list[tuple[str, float]], float]:
+        """The footer's lines with their sizes, the last beside the page number, and its height from the foot."""
         context = self.context
         days = say.days(context.visit_dates)
         visit = " · ".join(filter(None, (context.school, days and say("visit", days=days))))
         issued = say("issued", date=say.long_date(context.issued))
         beside = " · ".join((say("document", number=number), visit, issued))
-        lines = typeface.wrap(
-            f"{protocol_line(context, say, home=self.home)} {say('caution')}", self.right - self.left, SMALL
-        )
-        beside_lines = typeface.wrap(beside, self.right - self.left - 66, SMALL)
-        return lines, beside_lines, FOOT + 9 * (len(lines) + len(beside_lines))
+        said = f"{protocol_line(context, say, home=self.home)} {say('caution')}"
+        lines = [(line, SMALL) for line in typeface.wrap(said, self.right - self.left, SMALL)]
+        room = self.right - self.left - 66
+        size = max(SMALLER * SMALL, min(SMALL, SMALL * room / typeface.width(beside, SMALL)))
+        if len(found := typeface.wrap(beside, room, size)) > 1:
+            size, found = SMALL, typeface.wrap(beside, room, SMALL)
+        lines += [(line, size) for line in found]
+        return lines, FOOT + 9 * len(lines)
 
     def _footer(self, number: str, say: Words) -> Callable[[int, int], None]:
         """Draws the foot of a page: the protocol and its standing, the cautions, document number, page x of y."""
-        lines, beside_lines, high = self._foot(number, say)
+        lines, high = self._foot(number, say)
 
         def draw(page: int, pages: int) -> None:
             y = high
             self._ink.line(self.left, y, self.right, y, 0.5, LINE, ())
-            for line in (*lines, *beside_lines):
+            for line, size in lines:
                 y -= 9
-                self._ink.text(ARTIFACT, self.left, y, line, SMALL, False, SOFT)
+                self._ink.text(ARTIFACT, self.left, y, line, size, False, SOFT)
             numbered = say("page", page=page, pages=pages)
             wide = typeface.width(numbered, SMALL + 1, True)
             self._ink.text(ARTIFACT, self.right - wide, y, numbered, SMALL + 1, True, INK)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fieldapp.papers import typeface
-from fieldapp.papers.sheet import INK, LINE, SHADE, SOFT, Sheet
+from fieldapp.papers.sheet import HAND, INK, LINE, SHADE, SOFT, Sheet
 
 SIZE, LEADING, PAD = 9.0, 11.5, 3.6
 HEAD = 8.0
@@ -34,12 +34,18 @@ class Group:
 
 
 class Table:
-    """Draws groups of rows on a sheet whose first page has begun; carries on over as many pages as needed."""
+    """Draws groups of rows on a sheet whose first page has begun; carries on over as many pages as needed.
 
-    def __init__(self, sheet: Sheet, columns: Sequence[Column], *, continued: str = "{title}") -> None:
+    ``by_hand``: something is written into each row by hand, which wants to be so high.
+    """
+
+    def __init__(
+        self, sheet: Sheet, columns: Sequence[Column], *, continued: str = "{title}", by_hand: bool = False
+    ) -> None:
         self._sheet = sheet
         self._columns = columns
         self._continued = continued
+        self._least = HAND if by_hand else 0.0
         room = sheet.right - sheet.left
         shares = sum(column.share for column in columns)
         self._widths = [room * column.share / shares for column in columns]
@@ -56,7 +62,7 @@ class Table:
     def _group(self, group: Group) -> None:
         sheet = self._sheet
         rows = [part for row in group.rows for part in _parted(self._wrapped(row))]
-        heights = [max(map(len, cells)) * LEADING + 2 * PAD - 1 for cells in rows]
+        heights = [max(self._least, max(map(len, cells)) * LEADING + 2 * PAD - 1) for cells in rows]
         first = (22 if group.title else 0) + min(sum(heights[:2]), 160) + 26 * (not self._titled)
         if sheet.y - first < sheet.bottom:
             self._next_page()

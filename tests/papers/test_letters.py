@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
+from itertools import pairwise
 
 import pypdf
 import pytest
 
 from fieldapp.papers import make_papers
+from fieldapp.services.presets import load_protocol
 from shared.records.standing import Status
 
 INCH = 72.0
@@ -95,6 +98,36 @@ def test_a_referral_letter_has_its_slip_on_the_same_sheet(school, visit, out) ->
     assert text.count(child.person.given) >= 2
     assert "Examiner's reply" in text
     assert "Pine Hollow School Health Office, 12 Depot Road" in text
+
+
+def drawn(path, number: int = 0) -> tuple[list[tuple[float, ...]], list[tuple[float, ...]]]:
+    """The boxes (x, y, width, height) and the lines (x, y, x, y) of a page, in points."""
+    text = pypdf.PdfReader(path).pages[number].get_contents().get_data().decode("latin-1")
+    numbers = r"(-?[\d.]+) (-?[\d.]+) "
+    boxes = re.findall(numbers * 2 + "re S", text)
+    lines = re.findall(f"{numbers}m {numbers}l S", text)
+    return [tuple(map(float, each)) for each in boxes], [tuple(map(float, each)) for each in lines]
+
+
+@pytest.mark.parametrize("size", ["letter", "a4"])
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("protocol", ["aaa-2011", "who-2021"])  # with the longest sources at the foot
+def test_the_slip_leaves_a_hand_eight_millimetres(school, visit, out, size, language, protocol) -> None:
+    child = referred(school)[0]
+    child = replace(child, person=replace(child.person, language=language))
+    context = replace(visit, page_size=size, language=language, protocol=load_protocol(protocol))
+    paper = make_papers(out, [child], context, ["letters-referral"])["letters-referral"]
+    assert paper.pages == 1
+    boxes, lines = drawn(paper.path)
+    cells = [(x, y, wide, high) for x, y, wide, high in boxes if wide > 12]  # the rest are to be ticked
+    assert len(cells) == 2 * (10 + 8)
+    assert min(high for *_, high in cells) >= 8 / 25.4 * INCH - 0.02
+    assert min(wide for _, _, wide, _ in cells) >= 6 / 25.4 * INCH
+    foot = min(y for _, y, _, _ in cells)
+    below = sorted({y for _, y, _, _ in lines if y < foot})[1:]  # without the rule above the page's foot
+    assert len(below) == 3
+    for lower, upper in pairwise([*below, foot]):
+        assert upper - lower >= 8 / 25.4 * INCH - 0.02
 
 
 def test_the_slip_speaks_the_letters_language_not_the_offices(school, visit, out) -> None:
