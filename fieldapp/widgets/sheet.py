@@ -11,7 +11,7 @@ from kivy.lang import Builder
 from kivy.properties import StringProperty
 from kivy.uix.floatlayout import FloatLayout
 
-from fieldapp.widgets.box import Choices
+from fieldapp.widgets.box import Choices, later
 from fieldapp.widgets.pads_signs import typing
 from fieldapp.widgets.press import Press
 from fieldapp.widgets.words import Words
@@ -108,7 +108,8 @@ class Sheet(Over):
 class TextSheet(Over):
     """Asks for a few words, in the upper half so that a keyboard covers nothing.
 
-    ``check`` gets what was typed, also nothing, and says what is wrong with it: the sheet then stays.
+    ``check`` gets what was typed, also nothing, and says what is wrong with it; without a check something must be
+    typed.
     """
 
     title = StringProperty("")
@@ -132,15 +133,15 @@ class TextSheet(Over):
         self.ids.field.take_focus()
 
     def take(self) -> None:
-        """The words are typed; without a check, nothing typed is nothing done."""
+        """The words are typed; what is wrong with them is said, and the sheet then stays."""
         words = self.ids.field.text.strip()
-        if self._check is not None:
-            self.ids.field.wrong = self._check(words)
-            if self.ids.field.wrong:
-                return
+        nothing = "" if words else App.get_running_app().t("sheet.nothing")
+        self.ids.field.wrong = self._check(words) if self._check is not None else nothing
+        if self.ids.field.wrong:
+            later(self.ids.field.take_focus)  # the finger that leaves the button takes it away
+            return
         self.close()
-        if words or self._check is not None:
-            self._act(words)
+        self._act(words)
 
 
 class PinSheet(Over):

@@ -204,6 +204,8 @@ def test_a_note_during_the_walk(hand):
     hand.touch("Velloso, Amara")
     hand.touch("Tablet C · MK")
     hand.touch("Note on this child …")
+    hand.touch("Keep the note")
+    assert hand.sees("Nothing is written yet.")
     hand.type("has a cold")
     hand.touch("Keep the note")
     assert hand.screen == "walk" and named(hand, "Amara").observations == ("has a cold",)

@@ -59,7 +59,7 @@ def test_from_the_class_list_to_a_tablet_that_takes_its_handout(tmp_path, visit)
     hand.touch("Next")
     hand.front._part.ids.passphrase.take_focus()
     hand.type("short")
-    assert hand.pressable("Make the book").disabled
+    assert hand.pressable("First a stronger passphrase").disabled
     hand.touch("Suggest one")
     hand.touch("Hide")
     assert hand.front._part.ids.passphrase.ids.entry.password

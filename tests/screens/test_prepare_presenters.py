@@ -148,3 +148,42 @@ def test_a_book_or_a_store_that_lies_in_a_folder_is_opened_from_the_first_screen
     went = list(lead.went)
     welcome.took(lead.visit.folder / "no.book")
     assert lead.told and lead.went == went
+
+
+def test_the_button_says_what_a_step_of_preparing_still_lacks_and_no_step_opens_before_its_time(
+    lead, tmp_path
+):
+    (tmp_path / "list.csv").write_text(
+        "Student ID,Last Name,First Name,DOB,Grade,Class\nS-1,Oak,Wren,2018-03-03,3,3A\n", "utf-8"
+    )
+    prepare = lead.show(PreparePresenter)
+    assert prepare.button() == "First a list"
+    assert [opens for *_more, opens in prepare.signs()] == [True, False, False, False, False]
+    prepare.read(tmp_path / "list.csv")
+    assert prepare.button() == "Next"
+    prepare.open_step("school")
+    prepare.type_school("")
+    assert prepare.button() == "First the school"
+    prepare.type_school("Tern Hollow Primary")
+    for day in list(prepare.days):
+        prepare.turn_day(day.isoformat())
+    assert prepare.button() == "First a day"
+    prepare.turn_day("2026-09-14")
+    assert prepare.button() == "Next"
+    prepare.step = "passphrase"
+    assert prepare.button() == "First a passphrase"
+    prepare.passphrase = "short"
+    assert prepare.button() == "First a stronger passphrase"
+    prepare.passphrase = PASSPHRASE
+    assert prepare.button() == "Make the book"
+
+
+def test_the_first_screen_says_what_taking_in_still_lacks_and_does_nothing_before(lead, tmp_path):
+    welcome = lead.show(WelcomePresenter)
+    assert (welcome.button(), welcome.may_receive) == ("Choose a handout", False)
+    welcome.took(tmp_path / "C.handout")
+    assert (welcome.button(), welcome.may_receive) == ("First its passphrase", False)
+    welcome.receive()
+    assert not welcome.busy
+    welcome.type(PASSPHRASE)
+    assert (welcome.button(), welcome.may_receive) == ("Take it in", True)

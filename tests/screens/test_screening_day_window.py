@@ -343,6 +343,8 @@ def test_a_pin_brings_the_screen_back_and_five_wrong_ones_do_not(hand):
     assert hand.screen == "today"
     hand.app.stage.lock()
     hand.frames()
+    hand.touch("✓")  # nothing typed is no try
+    assert hand.sees("Type the PIN first.") and hand.session.screen_lock.tries_left == 5
     for _ in range(5):
         hand.touch("1")
         hand.touch("✓")

@@ -26,6 +26,10 @@ class PinPresenter(Presenter):
     def open(self) -> None:
         """Try the PIN."""
         session, lock = self.session, self.session.screen_lock
+        if not self.typed:  # no try is lost by it
+            self.wrong = self.t("pin.needs")
+            self.changed()
+            return
         if lock.try_pin(self.typed):
             self.typed = ""
             session.go_on()

@@ -89,17 +89,44 @@ class PreparePresenter(RosterChoice):
             "passphrase": passphrases.weakness(self.passphrase) is None,
         }[step]
 
-    def signs(self) -> list[tuple[str, str, bool, bool]]:
-        """(step, title, now, done) of every step."""
+    def button(self) -> str:
+        """What the big button does, or what it waits for."""
+        t = self.t
+        if self.busy:
+            return t("prepare.making")
+        if not self.filled(self.step):
+            return self._needs()
+        return t("prepare.make") if self.step == STEPS[-1] else t("readiness.next")
+
+    def _needs(self) -> str:
+        """What the present step lacks."""
+        if self.step == "school":
+            return self.t("prepare.needs_days" if self.school.strip() else "prepare.needs_school")
+        if self.step == "passphrase":
+            return self.t("hand_out.weak" if self.passphrase else "hand_out.needs")
+        return self.t("prepare.needs_roster" if self.step == "roster" else "readiness.next")
+
+    def signs(self) -> list[tuple[str, str, bool, bool, bool]]:
+        """(step, title, now, done, whether it can be opened) of every step."""
         at = STEPS.index(self.step)
         return [
-            (step, self.t(f"prepare.{step}"), step == self.step, self.filled(step) and STEPS.index(step) < at)
+            (
+                step,
+                self.t(f"prepare.{step}"),
+                step == self.step,
+                self.filled(step) and STEPS.index(step) < at,
+                self._opens(step),
+            )
             for step in STEPS
         ]
 
+    def _opens(self, step: str) -> bool:
+        """Whether all steps before it are filled."""
+        return all(self.filled(each) for each in STEPS[: STEPS.index(step)])
+
     def open_step(self, step: str) -> None:
         """Go to a step, once all before it are filled."""
-        if all(self.filled(each) for each in STEPS[: STEPS.index(step)]):
+        if self._opens(step):
             self.step = step
             self.changed()
 

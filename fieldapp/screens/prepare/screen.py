@@ -67,8 +67,8 @@ class PrepareScreen(Screen):
                 line = StepLine()
                 line.bind(on_release=lambda _l, step=step: act.open_step(step))
                 ids.steps.add_widget(line)
-        for line, (_step, title, now, done) in zip(ids.steps.children[::-1], act.signs(), strict=True):
-            line.text, line.sign = title, "✓" if done else ""
+        for line, (_step, title, now, done, opens) in zip(ids.steps.children[::-1], act.signs(), strict=True):
+            line.text, line.sign, line.disabled = title, "✓" if done else "", not opens
             line.rank = "chosen" if now else "quiet"
         if self._open != act.step:
             self._open = act.step
@@ -78,10 +78,7 @@ class PrepareScreen(Screen):
             ids.body.add_widget(self._part)
             getattr(self, f"_build_{act.step}")()
         getattr(self, f"_show_{act.step}")()
-        last = act.step == STEPS[-1]
-        ids.onward.text = (
-            t("prepare.making") if act.busy else t("prepare.make") if last else t("readiness.next")
-        )
+        ids.onward.text = act.button()
         ids.onward.disabled = act.busy or not act.filled(act.step)
 
     def _build_roster(self) -> None:

@@ -86,7 +86,13 @@ class PreviewPresenter(Presenter):
         if self.count > 1:
             t = self.t
             label = t("preview.which", pages=self.count)
-            self.session.ask_text(t("preview.go_to"), label, t("preview.go"), self._typed)
+            self.session.ask_text(
+                t("preview.go_to"),
+                label,
+                t("preview.go"),
+                self._typed,
+                check=lambda words: "" if words.isdecimal() else label,
+            )
 
     def _typed(self, words: str) -> None:
         if words.isdecimal():

@@ -30,8 +30,9 @@ class RosterScreen(Screen):
         ids.problems.clear_widgets()
         for problem in problems:
             ids.problems.add_widget(Words(text=problem))
-        ids.take.text = t("roster.taking") if act.busy else t("roster.take")
-        ids.take.disabled = act.busy or not (act.reading and act.reading.rows)
+        read = bool(act.reading and act.reading.rows)
+        ids.take.text = t("roster.taking" if act.busy else "roster.take" if read else "roster.needs")
+        ids.take.disabled = act.busy or not read
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         return {"escape": lambda: self.session.go("book")}

@@ -31,7 +31,8 @@ class SendScreen(Screen):
         ids.typed.text = act.typed or "…"
         ids.pad.extra = act.parting()
         ids.said.text, ids.wrong.text = act.said, act.wrong
-        ids.send.text = t("send.stop") if act.busy else t("send.send")
+        idle = t("send.send") if act.typed else t("send.needs")
+        ids.send.text = t("send.stop") if act.busy else idle
         ids.send.rank = "quiet" if act.busy else "accent"
         ids.send.disabled = not act.typed
 

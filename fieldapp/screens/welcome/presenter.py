@@ -20,6 +20,7 @@ class WelcomePresenter(FileChoice):
     def enter(self) -> None:
         self.begin_choice()
         self.handout: Path | None = None
+        self.passphrase = ""
         self.busy = False
         self.wrong = ""
 
@@ -59,11 +60,29 @@ class WelcomePresenter(FileChoice):
         """Whether it is the chosen handout."""
         return found.path == self.handout
 
-    def receive(self, passphrase: str) -> None:
+    def type(self, passphrase: str) -> None:
+        """The handout's passphrase."""
+        self.passphrase, self.wrong = passphrase, ""
+        self.changed()
+
+    @property
+    def may_receive(self) -> bool:
+        """Whether there is all that taking in needs."""
+        return self.handout is not None and bool(self.passphrase) and not self.busy
+
+    def button(self) -> str:
+        """What the button does, or what it waits for."""
+        if self.busy:
+            return self.t("unlock.opening")
+        if self.handout is None:
+            return self.t("welcome.choose")
+        return self.t("welcome.receive" if self.passphrase else "welcome.needs")
+
+    def receive(self) -> None:
         """Take the handout in; the key takes a second or two."""
-        if self.handout is None or self.busy or not passphrase:
+        if not self.may_receive or self.handout is None:
             return
-        session, handout = self.session, self.handout
+        session, handout, passphrase = self.session, self.handout, self.passphrase
         self.busy = True
         self.changed()
         session.store_path = session.own_path  # another store may have been looked at before

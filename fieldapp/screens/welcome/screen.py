@@ -34,6 +34,4 @@ class WelcomeScreen(Screen):
             tile.bind(on_release=lambda _t, file=file: act.open(file))
             ids.again.add_widget(tile)
         ids.passphrase.wrong = act.wrong
-        ids.receive.disabled = act.busy or act.handout is None
-        idle = t("welcome.receive") if act.handout else t("welcome.choose")
-        ids.receive.text = t("unlock.opening") if act.busy else idle
+        ids.receive.disabled, ids.receive.text = not act.may_receive, act.button()
