@@ -65,6 +65,11 @@ def hear_tablet(wire: Wire, holder: Holder, book: Book) -> Heard:
         talk.end(problem)
 
 
+def turn_away(wire: Wire, problem: QuietbellError) -> None:
+    """Refuse a caller before it has said anything."""
+    Talk(LEAD, wire).end(problem)
+
+
 def _hear(talk: Talk, holder: Holder, book: Book) -> Heard:
     hello = talk.expect(Hello)
     if hello.version > VERSION:

@@ -23,6 +23,7 @@ from shared.errors import QuietbellError
 from sync.nearby.authority import Identity, Role
 from sync.nearby.troubles import (
     another_visit,
+    caller_finds_lead_out_of_date,
     caller_of_another_visit,
     cut,
     nobody_there,
@@ -120,6 +121,8 @@ class Line:
                 left = left[self._socket.send(left[:READ]) :]
             except (OSError, ValueError) as error:
                 _go_on_after(error, deadline)
+                if self._stopping():
+                    raise stopped() from None
             else:
                 deadline = self._patient_until(whole)
         self.sent += len(data)
@@ -241,8 +244,10 @@ def answer(
     except TimeoutError:
         secured.close()
         raise stalled() from None
-    except ssl.SSLError:
+    except ssl.SSLError as error:
         hang_up(secured)
+        if "CERTIFICATE_EXPIRED" in str(error.reason or ""):
+            raise caller_finds_lead_out_of_date() from None
         raise caller_of_another_visit() from None
     except (OSError, ValueError):
         secured.close()

@@ -178,6 +178,15 @@ def told_out_of_date() -> Told:
     )
 
 
+def caller_finds_lead_out_of_date() -> Refused:
+    """Seen by the lead: a caller has refused its certificate."""
+    return Refused(
+        "A tablet that called believes that the lead's certificate is out of date; its clock is probably wrong.",
+        kept="It keeps everything; the book was not changed.",
+        todo="Set the clock of that tablet right and send again, or give back by file.",
+    )
+
+
 def unknown_tablet() -> UnknownTablet:
     """The book has no handout for this tablet."""
     return UnknownTablet(

@@ -14,6 +14,7 @@ from shared.errors import WrongUse
 #: Where the lead listens unless told otherwise: between the registered and the passing ports, like any other.
 PORT = 41877
 _HOST = re.compile(r"[A-Za-z0-9._-]{1,253}\Z")
+_DIGITS = re.compile(r"[0-9.]*\Z")
 _PHRASE = re.compile(r"[a-z]{2,12}(?:[- ][a-z]{2,12}){2}\Z")
 # Asking which own address would be used towards these sends nothing: private networks (RFC 1918, RFC 4193) as
 # hotspots give them, and addresses that belong to nobody (RFC 5737).
@@ -69,16 +70,20 @@ class Address:
             host, port = place, ""
         else:
             host, _, port = place.partition(":")
-        if not (_is_ip6(host) if ":" in host else _HOST.match(host)):
+        if not _is_host(host):
             raise _no_address()
         if port and not (port.isascii() and port.isdigit() and len(port) <= 5 and 0 < int(port) < 65536):
             raise _no_address()
         return cls(host, int(port) if port else PORT, phrase)
 
 
-def _is_ip6(host: str) -> bool:
+def _is_host(host: str) -> bool:
+    """Whether it is an address, or may be a name. Of digits alone it must be an address in full: systems read
+    ``192.168.43`` and ``192.168.043.1`` as addresses too, but not as the ones that are meant."""
+    if ":" not in host and not _DIGITS.match(host):
+        return bool(_HOST.match(host))
     try:
-        ipaddress.IPv6Address(host)
+        ipaddress.ip_address(host)
     except ValueError:
         return False
     return True

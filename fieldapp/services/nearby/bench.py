@@ -49,8 +49,7 @@ class Bench:
 
     def leave(self, job: Callable[[], None]) -> None:
         """Have the owner do it some time; nobody waits, and what it raises is the owner's."""
-        if not self._closed:
-            self._jobs.put((None, job))
+        self._jobs.put((None, job))
 
     def work(self, seconds: float = 0.0, *, most: float = 0.05) -> bool:
         """Do what waits: wait up to ``seconds`` for a first job, then go on for about ``most`` seconds.
@@ -71,20 +70,25 @@ class Bench:
             elif future.set_running_or_notify_cancel():
                 try:
                     future.set_result(job())
-                except BaseException as error:
+                except Exception as error:
                     future.set_exception(error)
+                except BaseException:
+                    future.set_exception(stopped())  # Ctrl-C, say: the owner's, not the talk's
+                    raise
             done = True
             if time.monotonic() > until:
                 return done
 
     def close(self) -> None:
-        """Send everybody away who still waits."""
+        """Send everybody away who still waits, and do what was only left here. By the owner; as often as wanted."""
         with self._lock:
             self._closed = True
         while True:
             try:
-                future, _ = self._jobs.get_nowait()
+                future, job = self._jobs.get_nowait()
             except queue.Empty:
                 return
-            if future is not None:
+            if future is None:
+                job()
+            else:
                 future.cancel()

@@ -9,30 +9,30 @@ from contextlib import contextmanager
 from fieldapp.services.desk import Desk
 from fieldapp.services.nearby.bench import Bench
 from fieldapp.services.visit_book import sealing_of
-from shared.records.entries import LISTINGS, STAYS_IN_THE_BOOK, Entry, Kind
+from shared.records.entries import LISTINGS, STAYS_IN_THE_BOOK, Entry
 from sync.handout import unpack_key
 from sync.nearby.holdings import Holdings
 from sync.nearby.messages import Account, Hello
 from sync.nearby.news import write_news
-from sync.nearby.troubles import batch_altered, busy, reading_a_batch, unknown_tablet
+from sync.nearby.troubles import batch_altered, busy, reading_a_batch, unknown_tablet, unruly
 from sync.returns import read_return
 
 #: A batch may unpack to this many bytes at most.
 LARGEST_BODY = 4 * 1024 * 1024
 #: So many talks may have a batch unpacked at once; the others wait with theirs as it came.
 MOST_OPEN = 2
-_PEOPLE = (Kind.CHILD_ADDED, Kind.CHILD_CORRECTED, Kind.SAME_CHILD, Kind.DIFFERENT_CHILD)
+#: A tablet that is handed out anew, or its store copied, is a new device of the same tablet. So many and no more.
+MOST_DEVICES_OF_ONE_TABLET = 16
 
 
 class OpenBook:
-    """What all talks share: the account of what the book holds, and whether children may have to be joined."""
+    """What all talks share: the account of what the book holds, and which devices have called."""
 
     def __init__(self, desk: Desk, bench: Bench, note: Callable[..., None]) -> None:
         self.desk = desk
         self.bench = bench
         self.note = note
         self.holdings = Holdings()
-        self.joining_due = False
         self._opening = threading.BoundedSemaphore(MOST_OPEN)
         #: The newest talk of each device: an older one, whose line had gone dead, has nothing more to say of it.
         self.newest: dict[str, TalkBook] = {}
@@ -55,6 +55,12 @@ class OpenBook:
         finally:
             self._opening.release()
 
+    def devices(self) -> dict[str, str]:
+        """Every device that the book has heard of or that has called now, and its tablet's id."""
+        seen = self.desk.ledger.about.get("seen", {})
+        calling = {device: talk.tablet_id for device, talk in self.newest.items()}
+        return {**calling, **{device: str(each.get("tablet_id")) for device, each in seen.items()}}
+
     def up_to_date(self) -> Holdings:
         """The account, with what was written at the desk meanwhile; on the owner's thread."""
         register = self.desk.ledger.register
@@ -69,7 +75,7 @@ class TalkBook:
 
     def __init__(self, shared: OpenBook) -> None:
         self._shared = shared
-        self.device = ""
+        self.device = self.tablet_id = ""
         self._signing_public = b""
         self._classes: Sequence[str] = ()
         self._new = self._known = self._told = 0
@@ -81,10 +87,15 @@ class TalkBook:
 
     def _admit(self, hello: Hello) -> None:
         tablet = next((each for each in self._shared.desk.tablets if each.id == hello.tablet_id), None)
-        seen = self._shared.desk.ledger.about.get("seen", {}).get(hello.device, {})
-        if tablet is None or seen.get("tablet_id", tablet.id) != tablet.id:
+        devices = self._shared.devices()
+        if tablet is None or devices.get(hello.device, tablet.id) != tablet.id:
             raise unknown_tablet()  # or one that gives itself out for another tablet's device
-        self.device = hello.device
+        if (
+            hello.device not in devices
+            and list(devices.values()).count(tablet.id) >= MOST_DEVICES_OF_ONE_TABLET
+        ):
+            raise unruly("too many devices for one tablet")
+        self.device, self.tablet_id = hello.device, tablet.id
         self._shared.newest[hello.device] = self
         self._signing_public, self._classes = tablet.signing_public, tablet.classes
         held = self._shared.up_to_date().of_device(hello.device)
@@ -118,7 +129,8 @@ class TalkBook:
                 largest=LARGEST_BODY,
             )
 
-        if returned.device != hello.device:
+        book = self._shared.desk.ledger.device
+        if returned.device != hello.device or any(entry.device == book for entry in returned.entries):
             raise batch_altered()
 
         def job() -> int:
@@ -127,7 +139,6 @@ class TalkBook:
             holdings.add(fresh)
             for entry in returned.entries:
                 self._given.setdefault(entry.device, set()).add(entry.counter)
-            self._shared.joining_due |= any(entry.kind in _PEOPLE for entry in fresh)
             self._new += len(fresh)
             self._known += len(returned.entries) - len(fresh)
             held = holdings.of_device(hello.device)

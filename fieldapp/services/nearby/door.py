@@ -6,7 +6,8 @@ import contextlib
 import socket
 import threading
 import time
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Sequence
 
 from sync.nearby.troubles import busy
 
@@ -66,6 +67,9 @@ class Door:
         self._keeper.join()
         with self._lock:
             callers = dict(self._callers)
+        for caller in callers:
+            if not caller.inside:
+                caller.show_out()
         until = time.monotonic() + _GRACE
         for thread in callers.values():
             thread.join(max(0.0, until - time.monotonic()))
@@ -81,8 +85,10 @@ class Door:
                 if self._open:
                     time.sleep(0.05)  # out of file handles, say: callers wait in the system's own line
                 continue
-            with contextlib.suppress(OSError, RuntimeError):
+            try:
                 self._let_wait(Caller(connected, str(address[0])))
+            except (OSError, RuntimeError):  # no handle or no thread to be had: this caller may call again
+                connected.close()
 
     def _let_wait(self, caller: Caller) -> None:
         with self._lock:
@@ -95,19 +101,27 @@ class Door:
             if len(same) >= MOST_WAITING_FROM_ONE:
                 same[0].show_out()
             elif len(waiting) >= MOST_WAITING:
-                waiting[0].show_out()
+                self._longest_of_the_crowd(waiting).show_out()
             thread = threading.Thread(target=self._hear_out, args=(caller,), name="talk", daemon=True)
-            self._callers[caller] = thread
             thread.start()
+            self._callers[caller] = thread
+
+    @staticmethod
+    def _longest_of_the_crowd(waiting: Sequence[Caller]) -> Caller:
+        """The longest waiting from the address that most wait from: a tablet alone at its address is not pushed out
+        by those who come in numbers."""
+        numbers = Counter(each.host for each in waiting)
+        return max(waiting, key=lambda each: numbers[each.host])
 
     def _let_in(self, caller: Caller, tablet: str) -> None:
         with self._lock:
-            inside = [each for each in self._callers if each.inside]
-            if not self._open or len(inside) >= MOST_INSIDE:
+            inside = [each for each in self._callers if each.inside and not each.leaving]
+            same = [each for each in inside if each.inside == tablet]
+            full = len(inside) >= MOST_INSIDE
+            if not self._open or (full and not same):
                 raise busy()
             caller.inside = tablet
-            same = [each for each in inside if each.inside == tablet]
-            if len(same) >= MOST_OF_ONE_TABLET:
+            if full or len(same) >= MOST_OF_ONE_TABLET:
                 same[0].show_out()
 
     def _hear_out(self, caller: Caller) -> None:

@@ -5,12 +5,11 @@ The door takes callers, a thread each talks, and every job on the book is done b
 
 from __future__ import annotations
 
-import ipaddress
 import os
 import socket
 import threading
 from collections.abc import Callable
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass, replace
 
 from fieldapp.services.desk import Desk
@@ -19,9 +18,9 @@ from fieldapp.services.nearby.address import PORT, Address, own_hosts, qr_matrix
 from fieldapp.services.nearby.bench import Bench
 from fieldapp.services.nearby.book import OpenBook, TalkBook
 from fieldapp.services.nearby.door import Door
-from shared.errors import QuietbellError, Refused
+from shared.errors import QuietbellError, Refused, WriteRefused
 from sync.nearby.authority import Role, holder_of
-from sync.nearby.lead import hear_tablet
+from sync.nearby.lead import hear_tablet, turn_away
 from sync.nearby.line import Patience, answer, context_for
 from sync.nearby.phrase import check_phrase
 from sync.nearby.troubles import stopped, unforeseen
@@ -94,7 +93,7 @@ class Listener:
         if self._door is None:
             return ()
         host = self._wanted[0]
-        hosts = [host] if host else own_hosts()
+        hosts = own_hosts() if host in ("", "0.0.0.0", "::") else [host]
         return tuple(Address(each, self._door.port, self.phrase) for each in hosts)
 
     @property
@@ -127,11 +126,14 @@ class Listener:
         self._bench.close()
         if self._door is not None:
             self._door.close()
+        self._bench.close()  # what the talks said last
         for heard in self.heard:
             if heard.state == "sending":
                 self._note(heard.device, state="broken off", problem=stopped())
-        if self._book.joining_due:
-            self._desk.join_automatically()
+        if self._heard:
+            # Whatever came in this time or before a listening that was killed; where the disk is full, the next one.
+            with suppress(WriteRefused):
+                self._desk.join_automatically()
         return self._desk.summary()
 
     # -- for the threads that talk ---------------------------------------------------------------
@@ -144,7 +146,11 @@ class Listener:
             line = answer(plain, self._context, self._patience, now, self._closing.is_set)
             with closing(line):
                 holder = holder_of(line.peer_certificate)
-                let_in(holder.id)
+                try:
+                    let_in(holder.id)
+                except QuietbellError as full:
+                    turn_away(line, full)
+                    raise
                 hear_tablet(line, holder, view)
             self._bench.leave(lambda: self._over(view, state="done"))
         except QuietbellError as problem:
@@ -178,15 +184,14 @@ class Listener:
 
 
 def _bound(host: str, port: int) -> socket.socket:
-    try:
-        six = bool(host) and ipaddress.ip_address(host).version == 6
-    except ValueError:
-        six = False
-    listening = socket.socket(socket.AF_INET6 if six else socket.AF_INET, socket.SOCK_STREAM)
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    listening = socket.socket(family, socket.SOCK_STREAM)
     try:
         if os.name != "nt":  # there it would let another program take the port over
             listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        listening.bind((host, port))
+        # Looked up first: only so the network of a link-local address (fe80::1%wlan0) is not forgotten.
+        where = socket.getaddrinfo(host, port, family, socket.SOCK_STREAM)[0][4] if host else (host, port)
+        listening.bind(where)
         listening.listen(64)
     except (OSError, OverflowError, UnicodeError) as error:
         listening.close()
@@ -194,6 +199,6 @@ def _bound(host: str, port: int) -> socket.socket:
         raise Refused(
             f"This device cannot listen there ({reason}).",
             kept="The book was not changed.",
-            todo="Choose another port with --port, or leave --address out.",
+            todo="Close what else listens there, or choose another port (--port) or address (--address).",
         ) from None
     return listening

@@ -139,18 +139,18 @@ class Sender:
             self._bench.leave(lambda: None)  # wakes whoever waits in ``work``
 
     def _try_again_and_again(self) -> Sent:
-        """Call; after a cut go on where it stopped, until ``attempts`` calls in a row have brought nothing across."""
+        """Call; after a cut go on where it stopped, until ``attempts`` calls in a row brought nothing either way."""
         fruitless = attempt = 0
         while True:
             attempt += 1
             self._say(stage="calling", attempt=attempt)
-            before = self._acknowledged
+            before = (self._acknowledged, self._told)
             try:
                 return self._talk()
             except (Cut, Told) as problem:
                 if isinstance(problem, Told) and problem.code is not Code.BUSY:
                     raise
-                fruitless = 0 if self._acknowledged > before else fruitless + 1
+                fruitless = 0 if (self._acknowledged, self._told) != before else fruitless + 1
                 if fruitless >= self._attempts and not self._stopping.is_set():
                     raise
             if self._stopping.wait(min(0.25 * 2**fruitless, 8.0)):

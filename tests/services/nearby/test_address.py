@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldapp.services.nearby import PORT, Address, qr_matrix
+from fieldapp.services.nearby import PORT, Address, Listener, qr_matrix
 from fieldapp.services.nearby.address import own_hosts
 from shared.errors import WrongUse
 from sync.nearby.phrase import WORDS
@@ -24,6 +24,7 @@ from sync.nearby.phrase import WORDS
         ("lead.local", Address("lead.local", PORT)),
         ("fe80::1", Address("fe80::1", PORT)),
         ("[fe80::1]:5000", Address("fe80::1", 5000)),
+        ("fe80::1%wlan0", Address("fe80::1%wlan0", PORT)),
     ],
 )
 def test_what_a_person_types(typed, address):
@@ -32,7 +33,22 @@ def test_what_a_person_types(typed, address):
 
 @pytest.mark.parametrize(
     "typed",
-    ["", ":", "a b", "host:0", "host:65536", "host:٣", "[fe80::1", "http://x", "1.2.3.4:5 amber", "a" * 300],
+    [
+        *(
+            "",
+            ":",
+            "a b",
+            "host:0",
+            "host:65536",
+            "host:٣",
+            "[fe80::1",
+            "http://x",
+            "1.2.3.4:5 amber",
+            "a" * 300,
+        ),
+        # Systems read these as 192.168.0.43, 192.168.35.1 (octal) and 114.134.133.117, which nobody means.
+        *("192.168.43", "192.168.043.1", "1921684341", "192.168.43.256", "192.168.43.1.", "192..43.1"),
+    ],
 )
 def test_what_is_no_address(typed):
     with pytest.raises(WrongUse):
@@ -67,6 +83,17 @@ def test_a_qr_code_is_square_with_a_quiet_zone_and_its_three_finders():
         assert found == finder
 
 
+@pytest.mark.parametrize("everywhere", ["0.0.0.0", "::"])
+def test_listening_everywhere_shows_where_that_is(visit, monkeypatch, everywhere):
+    monkeypatch.setattr("fieldapp.services.nearby.listener.own_hosts", lambda: ["192.168.43.7"])
+    listener = Listener(visit.desk, address=everywhere, port=0)
+    listener.start()
+    try:
+        assert [address.host for address in listener.addresses] == ["192.168.43.7"]
+    finally:
+        listener.close()
+
+
 def test_own_addresses_are_addresses_and_not_this_device_alone():
     for host in own_hosts():
         assert not ipaddress.ip_address(host).is_loopback
@@ -74,7 +101,6 @@ def test_own_addresses_are_addresses_and_not_this_device_alone():
 
 def test_the_command_shows_an_address_even_without_a_network(visit, capsys, monkeypatch):
     from fieldapp.cli.nearby import _say_where
-    from fieldapp.services.nearby import Listener
 
     monkeypatch.setattr("fieldapp.services.nearby.listener.own_hosts", list)
     listener = Listener(visit.desk, port=0)

@@ -10,19 +10,20 @@ import tracemalloc
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from fieldapp.services.nearby.door import MOST_CALLERS, MOST_WAITING_FROM_ONE
+from fieldapp.services.nearby.door import MOST_CALLERS, MOST_WAITING, MOST_WAITING_FROM_ONE
 from shared.errors import Damaged
 from sync.handout import unpack_key
 from sync.nearby.frames import MOST_BATCH, Kind, frame
 from sync.nearby.line import Patience
 from sync.nearby.messages import Batch
 from sync.nearby.session import TABLET, Session
-from sync.nearby.troubles import Stalled, Unruly
+from sync.nearby.troubles import Code, Stalled, Told, Unruly
 from sync.sealed import FileKind, seal
 from tests.services.nearby.callers import (
     broken_off,
     calling,
     calling_off,
+    greet_as,
     hello_of,
     still_works,
     up_to_batches,
@@ -113,6 +114,15 @@ def another_tablets_signature(line, session, station) -> None:
     line.send(session.say(Batch(sealed(station, [{"visit": "x"}], maker=Ed25519PrivateKey.generate()))))
 
 
+def an_entry_of_the_books_own(line, session, station) -> None:
+    """Were it taken, the book's next entry would be numbered beyond all bounds, and no tablet could read its news."""
+    about, mine = station.ledger.about, station.ledger.register.entries()[-1]
+    forged = {**mine.to_document(), "id": f"9999999@{about['book_device']}"}
+    names = ("visit", "tablet_id", "handout_made_at", "received_at")
+    first = {name: about[name] for name in names} | {"made_at": about["received_at"], "highest": 1}
+    line.send(session.say(Batch(sealed(station, [{**first, "device": station.ledger.device}, forged]))))
+
+
 def an_end_too_early(line, session, station) -> None:
     line.send(frame(Kind.END, b'{"batches":7,"held":0}'))
 
@@ -136,6 +146,7 @@ def sealed(station, lines, maker=None) -> bytes:
         a_bomb,
         altered,
         another_tablets_signature,
+        an_entry_of_the_books_own,
         an_end_too_early,
     ],
 )
@@ -230,6 +241,52 @@ def test_a_crowd_at_the_door_keeps_no_tablet_out(visit, room):
         assert sent.complete
         for caller in crowd:
             caller.close()
+
+
+def test_a_crowd_of_some_addresses_does_not_push_out_one_who_waits_alone(visit, room):
+    with room(visit.desk) as open_room:
+        where = (open_room.address.host, open_room.address.port)
+        alone = socket.create_connection(where, source_address=("127.0.0.9", 0))
+        crowd = [
+            socket.create_connection(where, source_address=(f"127.0.0.{10 + number % 5}", 0))
+            for number in range(MOST_WAITING + 6)
+        ]
+        alone.settimeout(0.3)
+        with pytest.raises(TimeoutError):
+            alone.recv(1)  # nothing has come: not even the end
+        for caller in (alone, *crowd):
+            caller.close()
+
+
+def test_a_full_house_still_takes_a_tablet_whose_line_went_dead(visit, room, monkeypatch):
+    """After the hotspot fell over, every tablet calls again while its old line is not known to be dead yet."""
+    monkeypatch.setattr("fieldapp.services.nearby.door.MOST_INSIDE", 2)
+    a, b, third = visit.tablet("A"), visit.tablet("B"), visit.tablet("C")
+    with room(visit.desk) as open_room:
+        dead = [calling(open_room, station) for station in (a, b)]
+        open_room.work_until(lambda: sum(bool(c.inside) for c in open_room.listener._door._callers) == 2)
+        (came,) = open_room.send(third)
+        assert isinstance(came, Told) and came.code is Code.BUSY
+        still_works(open_room, a)
+        still_works(open_room, b)
+        for line in dead:
+            line.close()
+
+
+def test_one_tablet_is_only_so_many_devices(visit, room, monkeypatch):
+    monkeypatch.setattr("fieldapp.services.nearby.book.MOST_DEVICES_OF_ONE_TABLET", 3)
+    station = visit.tablet("A")
+    with room(visit.desk) as open_room:
+        still_works(open_room, station)
+        for number in range(5):
+            thread = threading.Thread(
+                target=greet_as, args=(open_room, station, hello_of(station, device=f"false{number}"))
+            )
+            thread.start()
+            open_room.work_until(lambda thread=thread: not thread.is_alive())
+        open_room.work_until(lambda: open_room.listener.turned_away)
+        assert len(open_room.listener.heard) == 3
+        still_works(open_room, station)
 
 
 def test_one_tablet_cannot_take_all_places(visit, room):

@@ -93,6 +93,9 @@ def test_a_certificate_out_of_date_says_so_on_both_sides(visit, room, monkeypatc
         with room(visit.desk) as open_room:
             (came,) = open_room.send(fresh)
     assert isinstance(came, Refused) and "lead's certificate is out of date" in came.happened
+    # A tablet whose clock is years ahead: the lead is not told that it is a stranger.
+    (told,) = [each.problem for each in open_room.told]
+    assert not isinstance(told, ForeignFile) and "clock" in told.happened
 
 
 def test_a_tablet_cannot_pass_for_the_lead_nor_the_lead_for_a_tablet(visit, room):

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import threading
 
-from shared.errors import Damaged
+import pytest
+
+from fieldapp.services.nearby import Sender
+from fieldapp.services.nearby.bench import Bench
+from shared.errors import Damaged, QuietbellError, WriteRefused
+from shared.records.standing import Person
 from sync.handout import pack_key
 from sync.nearby.frames import Kind
-from sync.nearby.line import Patience
+from sync.nearby.line import Line, Patience
 from sync.nearby.session import TABLET, Session
-from sync.nearby.troubles import Told
+from sync.nearby.troubles import Cut, Stopped, Told, cut
 from tests.services.nearby.callers import (
     calling,
     hello_of,
@@ -36,8 +41,6 @@ def test_news_with_a_wrong_signature_is_not_taken(visit, room):
 
 
 def test_a_full_disk_at_the_lead_is_told_and_kept_apart(visit, room, monkeypatch):
-    from shared.errors import WriteRefused
-
     station = visit.tablet("A")
 
     def full(*_args: object) -> None:
@@ -49,6 +52,85 @@ def test_a_full_disk_at_the_lead_is_told_and_kept_apart(visit, room, monkeypatch
             (came,) = open_room.send(station)
         assert isinstance(came, Told) and "disk" in came.happened
         still_works(open_room, station)
+
+
+def test_a_disk_that_is_full_at_the_end_puts_joining_off_to_the_next_time(visit, room, monkeypatch):
+    station = visit.tablet("A", classes=["3B"])
+    twice = station.add_child(Person("Cy", "Cedar", "2017-01-30", grade="4", class_name="4A"))
+
+    def full() -> None:
+        raise WriteRefused("The disk is full.")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(visit.desk, "join_automatically", full)
+        with room(visit.desk) as open_room:
+            still_works(open_room, station)
+            assert open_room.listener.close().joined == 0
+    # A lead that was killed before it could join is no other case; nothing new comes this time.
+    with room(visit.desk) as open_room:
+        still_works(open_room, station)
+    assert twice in visit.desk.ledger.register.records_of(visit.child("S-3"))
+
+
+def test_what_a_talk_says_last_counts_although_the_lead_has_closed(visit, room):
+    station = visit.tablet("A")
+    with room(visit.desk) as open_room:
+        thread = threading.Thread(target=Sender(station, open_room.address, attempts=1).run)
+        thread.start()
+        while thread.is_alive():  # as the screen does, and then it is left before its next tick
+            open_room.listener.work(0.01)
+    assert [each.state for each in open_room.listener.heard] == ["done"]
+
+
+def test_who_stops_does_not_wait_for_one_who_never_reads():
+    class Full:
+        def settimeout(self, seconds: float) -> None:
+            pass
+
+        def send(self, data: bytes) -> int:
+            raise TimeoutError
+
+    with pytest.raises(Stopped):
+        Line(Full(), HASTY, lambda: True).send(b"more than fits")
+
+
+def test_ctrl_c_while_the_book_writes_ends_the_lead_and_not_the_talk_alone():
+    bench, came = Bench(5.0), []
+
+    def interrupted() -> None:
+        raise KeyboardInterrupt
+
+    def ask() -> None:
+        try:
+            bench.do(interrupted)
+        except QuietbellError as error:
+            came.append(error)
+
+    thread = threading.Thread(target=ask)
+    thread.start()
+    with pytest.raises(KeyboardInterrupt):
+        while True:
+            bench.work(0.1)
+    thread.join()
+    assert isinstance(came[0], Stopped)
+
+
+def test_news_that_gets_across_piece_by_piece_is_progress(visit, monkeypatch):
+    """Over a line that is cut again and again each call brings some; three in a row that bring none are too many."""
+    sender = Sender(visit.tablet("A"), "127.0.0.1:9", attempts=3)
+    monkeypatch.setattr(sender._stopping, "wait", lambda _seconds: False)
+    brought = iter([5, 5, 0, 5, 5, 0, 0, 0])
+    calls = []
+
+    def talk() -> None:
+        calls.append(1)
+        sender._told += next(brought)
+        raise cut()
+
+    monkeypatch.setattr(sender, "_talk", talk)
+    with pytest.raises(Cut):
+        sender._try_again_and_again()
+    assert len(calls) == 8
 
 
 def test_closing_the_listener_says_goodbye(visit, room):
