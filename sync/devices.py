@@ -141,8 +141,9 @@ def device_doubts(devices: Sequence[DeviceSeen], visit_days: Sequence[str] = ())
             continue
         if device.rolled_back_to:
             question = f"Tablet {device.name} gave back less than before. Was it restored from an old copy?"
-            reason = f"entries 1 to {device.rolled_back_to} now, 1 to {device.rolled_back_from} before; none is lost here"
-            which = (str(device.rolled_back_from), str(device.rolled_back_to))
+            now, before = device.rolled_back_to, device.rolled_back_from
+            reason = f"entries 1 to {now} now, 1 to {before} before; none is lost here"
+            which = (str(before), str(now))
             doubts.append(_about(DoubtKind.OLDER_COPY, question, [device], (reason,), which))
         # A tablet handed out anew, for the rescreen day say, is a new device on another handout.
         on_handout.setdefault((device.tablet_id, device.handout_made_at), []).append(device)

@@ -10,7 +10,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.asymmetric.x25519 import X25519PrivateKey
 
 from shared.errors import Damaged, ForeignFile
-from shared.records.entries import Entry
+from shared.records.entries import Entry, Kind
 from sync.handout import about_text
 from sync.sealed import MAX_BODY, FileKind, seal, take_apart
 
@@ -94,8 +94,19 @@ def read_return(
             kept="The book was not changed.",
             todo="Keep the file and ask for help: the tablet may have been mixed up.",
         )
+    if any(entry.kind is Kind.VISIT_PREPARED for entry in entries):
+        raise only_the_book_writes()
     names = ("visit", "tablet_id", "device", "handout_made_at", "received_at", "made_at")
     return Return(**{name: about_text(about, name) for name in names}, highest=highest, entries=entries)
+
+
+def only_the_book_writes() -> Damaged:
+    """The refusal of a return with entries that only the book writes: its own ids, or what the visit is."""
+    return Damaged(
+        "This return holds what only the visit book writes.",
+        kept="The book was not changed.",
+        todo="Keep the file and ask for help: it was not made by Quietbell.",
+    )
 
 
 def read_entries(lines: Iterable[Mapping[str, Any]]) -> tuple[Entry, ...]:

@@ -19,7 +19,7 @@ from shared.errors import QuietbellError, Refused
 from shared.records.entries import Entry, Kind
 from shared.records.standing import Status
 from sync.devices import missing_counters, remembered
-from sync.returns import Return, read_return
+from sync.returns import Return, only_the_book_writes, read_return
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +101,8 @@ class Gatherer:
 
         ``data``: the bytes of the file that it came in, by which the file is known again.
         """
+        if any(entry.device == self._ledger.device for entry in returned.entries):
+            raise only_the_book_writes()
         news: dict[str, Any] = {"seen": self._seen_after(returned)}
         if data:
             gathered: list[str] = self._ledger.about.get("gathered", [])

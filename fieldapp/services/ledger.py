@@ -52,7 +52,11 @@ class Ledger:
         if vault.kind != kind:
             vault.close()
             raise otherwise
-        return cls(vault, clock)
+        try:
+            return cls(vault, clock)
+        except BaseException:
+            vault.close()  # else nobody could open it again before the program ends
+            raise
 
     @property
     def device(self) -> str:

@@ -11,6 +11,7 @@ A child is known by the id of the entry that listed or added it; every other ent
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from datetime import datetime
 from enum import StrEnum
@@ -127,6 +128,20 @@ _NEEDED: Mapping[Kind, Mapping[str, type]] = {
     Kind.FOLLOWUP_NOTED: {**_CHILD, "step": str},
     Kind.EXAMINATION_NOTED: {**_CHILD, "examined": str},
 }
+# What may be missing, but must be of its type where it is there: what is read of an entry must not fail later, when
+# the entry is in the book for good.
+_MAY: Mapping[Kind, Mapping[str, tuple[type, ...]]] = {
+    Kind.CHILD_LISTED: {"address": (list,), "due_reasons": (list,), "exemptions": (list,)},
+    Kind.CHILD_ADDED: {"address": (list,), "due_reasons": (list,), "exemptions": (list,), "unlike": (list,)},
+    Kind.SCREENING_BEGUN: {"drop": (list,), "knowing": (list,)},
+    Kind.TONE_ANSWERED: {"presentations": (int,)},
+    Kind.THRESHOLD_FOUND: {"threshold_db_hl": (int, type(None))},
+    Kind.SAME_CHILD: {"evidence": (list,)},
+    Kind.DIFFERENT_CHILD: {"evidence": (list,)},
+}
+_MEASURED = (Kind.TONE_ANSWERED, Kind.THRESHOLD_STEP, Kind.THRESHOLD_FOUND)
+_YEARS = ("1900", "3000")
+_STAMP = re.compile(r"0\d{14}\.\d{6}@.+", re.ASCII)  # a stamp of these can always be followed by another
 
 
 class Entry(NamedTuple):  # quicker made than a frozen dataclass, and a day makes hundreds of thousands
@@ -188,13 +203,14 @@ class Entry(NamedTuple):  # quicker made than a frozen dataclass, and a day make
             counter, at_sign, device = entry_id.partition("@")
             whole = at_sign and device and counter.isascii() and counter.isdigit() and counter[0] != "0"
             texts = type(stamp) is type(at) is type(author) is type(visit) is str
-            if not whole or not texts or type(body) is not dict:
+            if not whole or not texts or type(body) is not dict or _STAMP.fullmatch(stamp) is None:
                 raise ValueError
             kind = _KINDS[document["kind"]]
-            datetime.fromisoformat(at)
-            for name, needed in _NEEDED.get(kind, {}).items():
-                if type(body[name]) is not needed:
-                    raise ValueError
+            moment = datetime.fromisoformat(at)
+            if moment.tzinfo is None or moment.isoformat(timespec="seconds") != at:
+                raise ValueError
+            if not (_YEARS[0] <= at < _YEARS[1] and _readable(kind, body)):
+                raise ValueError
             return cls(entry_id, stamp, at, intern(author), intern(visit), kind, _shared(body))
         except (KeyError, TypeError, ValueError, AttributeError):
             raise Damaged(
@@ -205,6 +221,29 @@ class Entry(NamedTuple):  # quicker made than a frozen dataclass, and a day make
     def canonical(self) -> bytes:
         """The one byte form two equal entries share (sorted keys, no spaces, UTF-8)."""
         return _encode(self.to_document()).encode()
+
+
+def _readable(kind: Kind, body: Mapping[str, Any]) -> bool:
+    """Whether everything that the fold reads is there, and of its type."""
+    for name, needed in _NEEDED.get(kind, {}).items():
+        if type(body[name]) is not needed:
+            return False
+    for name, types in _MAY.get(kind, {}).items():
+        if name in body and type(body[name]) not in types:
+            return False
+    if kind is Kind.SCREENING_BEGUN:
+        return all(type(hz) is int for hz in body.get("drop", ()))
+    return kind not in _MEASURED or _measured(body)
+
+
+def _measured(body: Mapping[str, Any]) -> bool:
+    """Whether a tone's ear, frequency and level are such as an audiometer can give."""
+    levels = (body.get("level_db_hl"), body.get("threshold_db_hl"), body.get("limit_db_hl"))
+    return (
+        body["ear"] in EARS
+        and 0 < body["hz"] < 100_000
+        and all(level is None or -100 <= level <= 200 for level in levels)
+    )
 
 
 def _shared(body: Mapping[str, Any]) -> dict[str, Any]:

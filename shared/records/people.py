@@ -25,8 +25,12 @@ def person_fields(values: Mapping[str, Any]) -> dict[str, Any]:
     for name, value in values.items():
         name = _FIELD_OF.get(name, name)
         if name in _KNOWN:
-            found[name] = tuple(map(str, value)) if name in _LISTS else str(value or "")
+            found[name] = _texts(value) if name in _LISTS else str(value or "")
     return found
+
+
+def _texts(value: Any) -> tuple[str, ...]:
+    return tuple(map(str, value)) if isinstance(value, list | tuple) else ()
 
 
 def person_body(person: Person) -> dict[str, Any]:

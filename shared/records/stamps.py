@@ -20,4 +20,6 @@ def stamp_after(last: str, now_ms: int, device: str) -> str:
     """The next stamp of ``device`` after ``last`` (empty: none yet) at the wall clock ``now_ms``."""
     if not last or now_ms > milliseconds(last):
         return f"{max(now_ms, 0):015d}.{0:06d}@{device}"
-    return f"{milliseconds(last):015d}.{int(last[16:22]) + 1:06d}@{device}"
+    count = int(last[16:22]) + 1
+    # A full count carries over: seven digits would sort before six.
+    return f"{milliseconds(last) + count // 1_000_000:015d}.{count % 1_000_000:06d}@{device}"
