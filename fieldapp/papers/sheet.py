@@ -29,9 +29,8 @@ MARGIN = 46.0
 FOOT = 24.0  # below the last line of the footer
 HAND = 8 * 72 / 25.4  # 8 mm: the height of a line that a hand writes on
 SMALL, BODY, TITLE = 7.0, 9.5, 18.0
-SMALLER = (
-    0.92  # of its size: how far a line of the footer is set smaller before a word of it goes to a line alone
-)
+#: How far a line of the footer is set smaller before its last word goes to a line of its own.
+SMALLER = 0.9
 _HOLDERS = {"Document", "Sect", "Table", "TR"}  # elements that hold others, never text itself
 
 

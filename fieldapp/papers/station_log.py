@@ -17,6 +17,7 @@ from shared.records.standing import Screening, Standing
 
 _SHOWN = {"audiometer", "earphones", "calibrated", "listening", "not_clean", "own_thresholds"}
 _SHOWN |= {"drop", "rule", "screener", "repeated", "carried_over_from"}
+_KINDS = {"earphone_type": "earphones"}  # the table of words for the values of a fact
 
 
 def print_readiness_log(path: Path, standings: Sequence[Standing], context: PaperContext) -> PaperMade:
@@ -110,16 +111,31 @@ def _own(found: Any, say: Words) -> str:
 
 
 def _further(facts: Mapping[str, Any], say: Words) -> list[str]:
-    """The optional facts that were given (room, noise readings, inspection), as they were written."""
-    lines: list[str] = []
-    for name, value in facts.items():
-        if name in _SHOWN or value in (None, "", [], {}, False):
-            continue
-        label = name.replace("_", " ")
-        if isinstance(value, Mapping):
-            value = ", ".join(f"{key} {'ok' if each is True else each}" for key, each in value.items())
-        lines.append(f"{label}: {say('yes') if value is True else value}")
-    return lines
+    """The optional facts that were given (room, noise readings, inspection); one not known here as it was written."""
+    return [
+        f"{say.known(f'ready_fact.{name}', name.replace('_', ' '))}: {_noted(name, value, say)}"
+        for name, value in facts.items()
+        if name not in _SHOWN and value not in (None, "", [], {})
+    ]
+
+
+def _noted(name: str, value: Any, say: Words) -> str:
+    """What was noted of one fact."""
+    if isinstance(value, bool):
+        return say("yes" if value else "no")
+    if not isinstance(value, Mapping):
+        return say.known(f"{_KINDS.get(name, name)}.{value}", str(value))
+    if name == "same_ear":
+        found = {
+            ear: ", ".join(f"{hz} Hz {level}" for hz, level in by_hz.items()) for ear, by_hz in value.items()
+        }
+        return "; ".join(f"{say.known(ear, ear)} {levels}" for ear, levels in found.items())
+    if name == "noise":
+        return ", ".join(f"{hz} Hz {level}" for hz, level in value.items())
+    said = {True: say("in_order"), False: say("not_in_order")}
+    return ", ".join(
+        f"{say.known(f'ready_item.{item}', item)} {said.get(found, found)}" for item, found in value.items()
+    )
 
 
 def print_station_watch(path: Path, standings: Sequence[Standing], context: PaperContext) -> PaperMade:

@@ -168,6 +168,7 @@ def _table(sheet: Sheet, readings: Iterable[Reading], x: float, y: float) -> flo
             for stop, (ear, way) in zip(stops, columns, strict=True):
                 sheet.text(stop, y, _level(say, found.get((ear, way, hz))), SIZE, align="right")
         sheet.line(x, y - 3.6, stops[-1], y - 3.6, width=0.3)
+    y -= 1.5
     masked = any(each.masked for each in found.values())
     for key in ("levels_in", *(("masked_in",) if masked else ())):
         y -= 12

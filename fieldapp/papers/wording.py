@@ -45,6 +45,10 @@ class Words:
         first, last = (self.long_date(day) for day in window)
         return self("between_days", first=first, last=last) if last else self("from_day_on", first=first)
 
+    def known(self, key: str, written: str) -> str:
+        """The phrase of a key; what has none as it was written."""
+        return self._phrases.get(key, written)
+
     def status(self, standing: Standing) -> str:
         """Where a child stands, in words."""
         return self(f"status.{standing.status.value}")

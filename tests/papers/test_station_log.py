@@ -74,3 +74,42 @@ def test_a_tone_not_clean_and_a_check_done_again_are_in_the_log(few, visit, out)
         in text
     )
     assert "carried over from" not in text and "7@d1" not in text
+
+
+def test_what_was_noted_besides_is_in_the_language_of_the_paper(few, visit, out) -> None:
+    facts = {
+        "audiometer": "AM-04",
+        "inspection": {"cords": True, "cushions": False},
+        "tone_normally_off": True,
+        "noise": {"500": 34.5, "1000": 30},
+        "earphone_type": "insert",
+        "same_ear": {"right": {"1000": 5}, "left": {"1000": 10}},
+        "room": "Library",
+        "lamp": "green",  # of a later app
+    }
+    record = ReadinessRecord("2026-09-14T10:00:00-06:00", "Tablet A", "MK", facts, True, 20)
+    said = {
+        "en": (
+            "looked at: cords in order, cushions NOT in order",
+            "no tone until the key is pressed: yes",
+            "noise in dB SPL: 500 Hz 34.5, 1000 Hz 30",
+            "earphones: insert",
+            "one ear through each earphone, in dB HL: right 1000 Hz 5; left 1000 Hz 10",
+            "room: Library",
+            "lamp: green",
+        ),
+        "es": (
+            "revisado: cables en orden, cojines NO en orden",
+            "sin tono hasta pulsar la tecla: sí",
+            "ruido en dB SPL: 500 Hz 34.5, 1000 Hz 30",
+            "auriculares: de inserción",
+            "un mismo oído con cada auricular, en dB HL: derecho 1000 Hz 5; izquierdo 1000 Hz 10",
+            "sala: Library",
+            "lamp: green",
+        ),
+    }
+    for language, lines in said.items():
+        context = replace(visit, language=language, readiness=(record,))
+        text = text_of(make_papers(out / language, few, context, ["readiness-log"])["readiness-log"].path)
+        for line in lines:
+            assert line in text, line
