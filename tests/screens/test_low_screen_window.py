@@ -123,3 +123,34 @@ def test_what_differs_is_marked_where_it_is_drawn_also_on_a_second_line(book):
     said.width = 600
     book.frames()
     assert said.text == "Hoogenbroeck Montgomery"
+
+
+def test_a_threshold_test_that_is_not_reliable_is_repeated_from_its_result_and_stays_on_record(tablet):
+    station = tablet.session.station
+    child = child_named(station, "Amara")
+    station.walk_script(child, FAIL)
+
+    def test_with(*tries):
+        """Every tone is heard at 15 dB HL, but right 1000 Hz at one level of these after the other."""
+        levels, hears = iter(tries), 15
+        while (search := station.thresholds.current.search) is not None:
+            if not search.presentations:
+                hears = next(levels) if (search.ear, search.hz) == ("right", 1000) else 15
+            tablet.session.ticks.wait(1)
+            tablet.front.presenter.answer(search.level >= hears)
+        tablet.front.presenter.finish()
+        tablet.frames()
+
+    station.begin_threshold_test(child)
+    tablet.session.go("threshold")
+    test_with(15, 35, 55)
+    assert tablet.sees("Not reliable") and not tablet.faults()
+    tablet.touch("Repeat the threshold test")
+    tablet.touch("Right ear first")
+    assert tablet.screen == "threshold"
+    test_with(15, 15)
+    assert tablet.screen == "result" and not tablet.sees("Not reliable")
+    assert not tablet.sees("Repeat the threshold test")
+    first, second = station.standing(child).thresholds
+    assert first.disagreed == (("right", 1000),) and not second.disagreed
+    assert first.thresholds and second.thresholds

@@ -28,6 +28,7 @@ class ResultView:
     following: tuple[tuple[str, str], ...] = ()
     may_undo: bool = False
     may_note: bool = False
+    again: str = ""  # the offer to repeat a threshold test that is not to be relied upon
     other: str = ""
 
 
@@ -101,6 +102,14 @@ class ResultPresenter(Presenter):
         self._kept = self.t("result.noted")
         self.changed()
 
+    def test_again(self) -> None:
+        """Repeat the threshold test, which stays on record beside the new one."""
+        doors = Doors(self.session)
+        if self.session.station.ready.open:
+            doors.ask_threshold(self.child)
+        else:
+            doors.closed()
+
     def begin(self, child: str) -> None:
         """The next child."""
         if self.session.ticks() - self._shown_at < GUARD_SECONDS:
@@ -137,9 +146,7 @@ class ResultPresenter(Presenter):
             )
         standing = self._standing
         title, words, caution = self._outcome(standing)
-        words = "\n".join(filter(None, (words, self._kept)))
-        if self._unreliable:
-            words = f"{words}\n{self._unreliable}"
+        words = "\n".join(filter(None, (self._unreliable, words, self._kept)))
         name = self.session.class_open or self.class_name
         return ResultView(
             name=phrases.name_said(standing.person),
@@ -152,6 +159,7 @@ class ResultPresenter(Presenter):
             following=self._following,
             may_undo=self.open_walk,
             may_note=True,
+            again=t("result.test_again") if self._unreliable else "",
             other=t("result.other"),
         )
 

@@ -37,6 +37,7 @@ class ResultScreen(Screen):
         if not App.get_running_app().look.spare:
             self.ids.ways_back.remove_widget(self.ids.rest)
         self._other = self.ids.other.__self__  # held while it is off the screen
+        self._again = self.ids.again.__self__  # likewise
 
     def enter(self, **arguments: Any) -> None:
         super().enter(**arguments)
@@ -73,6 +74,12 @@ class ResultScreen(Screen):
         ids.top.pill = self.session.pill()
         ids.title.text, ids.words.text, ids.caution.text = view.title, view.words, view.caution
         ids.heading.text, self._other.text = view.heading, view.other
+        self._again.text = view.again
+        if bool(view.again) != (self._again.parent is not None):
+            if view.again:
+                ids.left.add_widget(self._again, index=1)
+            else:
+                ids.left.remove_widget(self._again)
         ids.undo.disabled = not view.may_undo
         ids.note.disabled = not view.may_note
 
