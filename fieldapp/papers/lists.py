@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fieldapp.exports.spreadsheet import write_csv
+from fieldapp.papers import typeface
 from fieldapp.papers.context import PaperContext, PaperMade
 from fieldapp.papers.sheet import SOFT, Sheet, marks_words
 from fieldapp.papers.table import BOX, Column, Group, Table
@@ -15,7 +16,7 @@ from fieldapp.papers.wording import Words, by_class, language_of, listed_name, w
 from fieldapp.papers.yearly import PARTS, part_of
 from shared.records.standing import Standing, Status
 
-TOGETHER = 76.0  # points: the lines that end a list
+NOTED = 7.5  # the size of the notes that end a list
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,20 +177,23 @@ def close_list(sheet: Sheet, listed: Sequence[Standing], *, windowed: bool = Fal
     """The end of a list: how many in all and where the yearly summary counts them, where the window comes from, names
     to complete, the protocol's notes."""
     say, protocol, count = sheet.words, sheet.context.protocol, len(listed)
-    if sheet.y - TOGETHER < sheet.bottom:  # the end is not torn apart
+    changed = protocol.copy_of is not None and "rescreen_days" in protocol.copy_of.changed
+    local = say("window_changed" if changed else "window_local")
+    notes = [local] if windowed and protocol.rescreen_set_locally and count else []
+    noted = " ".join(
+        filter(None, (*notes, marks_words(protocol, say), *map(say.sentence, protocol.cautions)))
+    )
+    small = len(typeface.wrap(noted, sheet.right - sheet.left, NOTED))
+    if sheet.y - 32 - small * NOTED * 1.38 < sheet.bottom:  # the end is not torn apart
         sheet.new_page()
     sheet.y -= 4
     sheet.paragraph(say("total", count=counted(say, count)) if count else say("nobody"), 10, bold=True)
     if count:
         sheet.paragraph(say("counted_as", parts=_counted_as(say, listed)), 9)
-    changed = protocol.copy_of is not None and "rescreen_days" in protocol.copy_of.changed
-    local = say("window_changed" if changed else "window_local")
-    notes = [local] if windowed and protocol.rescreen_set_locally and count else []
-    known = marks_words(protocol, say)
-    sheet.paragraph(
-        " ".join(filter(None, (*notes, known, *map(say.sentence, protocol.cautions)))), 7.5, grey=SOFT
-    )
+    sheet.paragraph(noted, NOTED, grey=SOFT)
     if sheet.unprintable:
+        if sheet.y - 56 < sheet.bottom:  # the heading stays with the first name
+            sheet.new_page()
         sheet.y -= 6
         sheet.paragraph(say("unprintable_title"), 10, bold=True)
         sheet.paragraph(say("unprintable"), 8)

@@ -62,8 +62,11 @@ def _slip(sheet: Sheet, child: Standing, x: float, top: float, wide: float, high
         sheet.text(x, y, line, size, bold=True)
         y -= size * 1.15
     where = class_title(say, "", person.class_name) if person.class_name else say("no_class")
-    sheet.text(x, y - 1, f"{where} · {person.student_number}" if person.student_number else where, 9.5)
-    y -= 17
+    where = f"{where} · {person.student_number}" if person.student_number else where
+    for line in typeface.wrap(where, room, 9.5)[:2]:
+        sheet.text(x, y - 1, line, 9.5)
+        y -= 12
+    y -= 5
     sheet.text(x, y, say("slip_ask"), 9)
     y = top - high + PAD + 6
     for label, start, end in (("slip_day", 0.0, 0.42), ("slip_time", 0.45, 0.7), ("slip_room", 0.73, 1.0)):

@@ -9,7 +9,7 @@ from fieldapp.papers import typeface
 from fieldapp.papers.sheet import HAND, INK, LINE, SHADE, SOFT, Sheet
 
 SIZE, LEADING, PAD = 9.0, 11.5, 3.6
-HEAD = 8.0
+HEAD, TITLE_LINE = 8.0, 12.0
 TALLEST = 30  # lines of a row that stay together
 BOX = "\x00box"  # a cell that holds an empty box to tick
 
@@ -63,7 +63,8 @@ class Table:
         sheet = self._sheet
         rows = [part for row in group.rows for part in _parted(self._wrapped(row))]
         heights = [max(self._least, max(map(len, cells)) * LEADING + 2 * PAD - 1) for cells in rows]
-        first = (22 if group.title else 0) + min(sum(heights[:2]), 160) + 26 * (not self._titled)
+        titled = 22 + TITLE_LINE * (len(self._title_lines(group, group.title)) - 1) if group.title else 0
+        first = titled + min(sum(heights[:2]), 160) + 26 * (not self._titled)
         if sheet.y - first < sheet.bottom:
             self._next_page()
         if not self._titled:
@@ -94,12 +95,19 @@ class Table:
         self._sheet.new_page()
         self._titled = False
 
+    def _title_lines(self, group: Group, title: str) -> list[str]:
+        """A group's title in as many lines as it needs beside what stands at its right end."""
+        room = self._sheet.right - self._sheet.left - 4 * PAD - typeface.width(group.aside, HEAD)
+        return typeface.wrap(title, room, 10, True)
+
     def _title(self, group: Group, title: str) -> None:
-        sheet = self._sheet
-        sheet.y -= 20
-        sheet.box(sheet.left, sheet.y, sheet.right - sheet.left, 17, fill=SHADE)
-        sheet.text(sheet.left + PAD, sheet.y + 4.8, title, 10, bold=True)
-        sheet.text(sheet.right - PAD, sheet.y + 5.2, group.aside, HEAD, align="right", grey=SOFT)
+        sheet, lines = self._sheet, self._title_lines(group, title)
+        further = TITLE_LINE * (len(lines) - 1)
+        sheet.y -= 20 + further
+        sheet.box(sheet.left, sheet.y, sheet.right - sheet.left, 17 + further, fill=SHADE)
+        for number, line in enumerate(lines):
+            sheet.text(sheet.left + PAD, sheet.y + 4.8 + further - TITLE_LINE * number, line, 10, bold=True)
+        sheet.text(sheet.right - PAD, sheet.y + 5.2 + further, group.aside, HEAD, align="right", grey=SOFT)
 
     def _column_titles(self) -> None:
         """The column titles, once as part of the table, again at the top of every further page."""

@@ -59,3 +59,15 @@ def test_no_word_lies_over_another(few, visit, out, size, language) -> None:
         for number, words in enumerate(boxes(paper.path), start=1):
             assert words
             assert not overlaps(words), (name, number)
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler-utils is not installed")
+def test_a_long_name_of_a_class_runs_over_nothing(few, visit, out) -> None:
+    """As a district's own system may call one: it takes a second line, on lists and on slips."""
+    long = "Kindergarten afternoon group of the second building, Room 1124 East"
+    children = [replace(child, person=replace(child.person, class_name=long)) for child in few]
+    for name, paper in make_papers(out, children, visit, ["absentee-list", "class-slips"]).items():
+        wide = float(visit.page[0])
+        for words in boxes(paper.path):
+            assert not overlaps(words), name
+            assert max(end for _, _, end, _, _ in words) < wide - 40
