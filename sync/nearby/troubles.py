@@ -95,6 +95,14 @@ def unruly(what: str) -> Unruly:
     )
 
 
+def but_all_is_there(problem: QuietbellError) -> QuietbellError:
+    """The same problem, where it kept back only what other tablets did: whoever sends must know that."""
+    problem.kept = (
+        "The lead has all records of this tablet; only what other tablets did has not come back in full."
+    )
+    return problem
+
+
 def cut() -> Cut:
     """The connection ended before the talk did."""
     return Cut(
@@ -109,7 +117,7 @@ def stalled() -> Stalled:
     return Stalled(
         "The other device has stopped answering.",
         kept=TABLET_KEPT,
-        todo="Bring the two closer together and send again: it goes on where it stopped.",
+        todo="Look whether it is awake and near, and send again: it goes on where it stopped.",
     )
 
 

@@ -29,8 +29,9 @@ class QrCode(Widget):
 
     def show(self, rows: tuple[tuple[bool, ...], ...]) -> None:
         """Draw these modules."""
-        self._rows = rows
-        self._draw()
+        if rows != self._rows:
+            self._rows = rows
+            self._draw()
 
     def _draw(self) -> None:
         self.canvas.clear()
@@ -56,14 +57,12 @@ class ListenScreen(Screen):
     make = ListenPresenter
     presenter: ListenPresenter
 
-    def enter(self, **arguments: Any) -> None:
-        super().enter(**arguments)
-        self.ids.qr.show(self.presenter.qr())
-
     def refresh(self) -> None:
         view, ids, t = self.presenter.view(), self.ids, self.session.t
         ids.top.pill = self.session.pill()
         ids.address.text, ids.others.text, ids.phrase.text = view.address, view.others, view.phrase
+        ids.qr.show(self.presenter.qr())
+        ids.sum.text = view.sum
         ids.tablets.clear_widgets()
         for name, words in view.tablets:
             ids.tablets.add_widget(Words(text=name, weight=True))

@@ -22,6 +22,7 @@ class SendPresenter(Presenter):
         self.wrong = ""
         self.done = False
         self._sender: Any = None
+        self._shown: Any = None  # how far it was when that was last shown
         self._call_off: Callable[[], None] = lambda: None
 
     def leave(self) -> None:
@@ -55,15 +56,17 @@ class SendPresenter(Presenter):
         except QuietbellError as error:
             self._broken(error)
             return
-        self._sender, self.wrong, self.done = sender, "", False
+        self._sender, self._shown, self.wrong, self.done = sender, None, "", False
         sender.start()
         self._call_off = self.session.every(TICK_SECONDS, self._work)
         self.changed()
 
     def stop(self) -> None:
-        """Break off; what was acknowledged is safe."""
+        """Break off; what was acknowledged is safe. At once: a line that is stuck may take its time to end, but has no
+        way to the store any more."""
         if self._sender is not None:
             self._sender.stop()
+            self._over()
 
     def _work(self) -> None:
         sender = self._sender
@@ -71,10 +74,17 @@ class SendPresenter(Presenter):
             return
         going_on = sender.work()
         now = sender.sending
-        self.said = self.t(f"send.{now.stage}", sent=now.sent, total=now.total)
-        if going_on:
+        said = self.t(f"send.{now.stage}", sent=now.sent, total=now.total)
+        if now != self._shown:
+            self._shown, self.said = now, said
+            self.session.screen_lock.touch()  # as long as something gets across, work is going on
             self.changed()
-            return
+        if not going_on:
+            self._over()
+
+    def _over(self) -> None:
+        """It has ended, or was broken off: say what came of it."""
+        sender = self._sender
         self._call_off()
         self._sender = None
         try:
@@ -86,6 +96,8 @@ class SendPresenter(Presenter):
         self.said = self.t(
             "send.done" if sent.complete else "send.partly", held=sent.held, highest=sent.highest
         )
+        if sent.told:
+            self.said += " " + self.t.counted("send.told", sent.told)
         self.changed()
 
     def _broken(self, error: QuietbellError) -> None:

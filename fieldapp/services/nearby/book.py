@@ -176,6 +176,7 @@ class TalkBook:
                 or not subjects
                 or not children.isdisjoint(subjects)
                 or entry.device == hello.device
+                or self._shared.desk.ledger.register.is_doubled(entry.device)  # told apart only as a whole
             )
 
         return list(holdings.batches(holdings.beyond(held, concerns)))

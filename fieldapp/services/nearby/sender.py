@@ -19,7 +19,7 @@ from sync.nearby.holdings import Holdings
 from sync.nearby.line import Patience, call, context_for
 from sync.nearby.phrase import check_phrase
 from sync.nearby.tablet import send_to_lead
-from sync.nearby.troubles import Code, Cut, Told, another_visit, stopped, unforeseen
+from sync.nearby.troubles import Code, Cut, Told, another_visit, but_all_is_there, stopped, unforeseen
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +86,7 @@ class Sender:
         self._context = context_for(Role.TABLET, authority, identity)
         self._holdings = Holdings()
         self._acknowledged = self._new = self._told = 0
+        self._brought = False
 
     # -- for the owner's thread ------------------------------------------------------------------
 
@@ -132,7 +133,7 @@ class Sender:
         try:
             self._sent = self._try_again_and_again()
         except QuietbellError as problem:
-            self._problem = problem
+            self._problem = but_all_is_there(problem) if self._brought else problem
         except Exception as error:
             self._problem = unforeseen(error)
         finally:
@@ -167,6 +168,7 @@ class Sender:
             try:
                 held = send_to_lead(line, store).held
             finally:
+                self._brought |= store.brought
                 self._acknowledged, self._new, self._told = (
                     store.acknowledged_entries,
                     self._new + store.new,

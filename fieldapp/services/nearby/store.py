@@ -36,8 +36,10 @@ class TalkStore:
         self._say = say
         self._key = X25519PrivateKey.generate()
         self._sizes: list[int] = []
+        self._last = 0  # number of the last batch
         self.acknowledged_entries = acknowledged_entries
         self.new = self.told = self.highest = 0
+        self.brought = False  # whether everything that the lead lacked is durable in its book
 
     def hello(self) -> Hello:
         """The first word, with a key of this talk only."""
@@ -63,6 +65,7 @@ class TalkStore:
     def batches(self, lead: Account) -> Iterable[bytes]:
         """What the lead lacks, as sealed, signed returns; at least one, which may be empty: it tells the clock."""
         batches = self._bench.do(lambda: self._batches(lead))
+        self._last = len(batches)
         total = self.acknowledged_entries + sum(map(len, batches))
         self._say(stage="sending", sent=self.acknowledged_entries, total=total)
         about = self._station.ledger.about
@@ -96,6 +99,7 @@ class TalkStore:
         """A batch is durable in the lead's book."""
         self.acknowledged_entries += self._sizes[ack.batch - 1]
         self.new += ack.new
+        self.brought = ack.batch == self._last
         self._say(sent=self.acknowledged_entries)
 
     def take(self, data: bytes) -> int:

@@ -34,6 +34,7 @@ def test_news_with_a_wrong_signature_is_not_taken(visit, room):
         a.ledger.about["lead_signing"] = pack_key(bytes(32))
         (came,) = open_room.send(a)
         assert isinstance(came, Damaged) and "signature" in came.happened
+        assert "lead has all records of this tablet" in came.kept
         assert len(a.ledger.register) == before
         open_room.work_until(lambda: any(each.problem for each in open_room.told))
     # What A had brought before is in the book all the same.
