@@ -9,7 +9,7 @@ from kivy.app import App
 from kivy.clock import Clock
 from kivy.lang import Builder
 from kivy.metrics import dp
-from kivy.properties import ListProperty, NumericProperty, StringProperty
+from kivy.properties import BooleanProperty, ListProperty, NumericProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.gridlayout import GridLayout
 from kivy.uix.scrollview import ScrollView
@@ -51,7 +51,10 @@ def even(presses: list[Any]) -> None:
 
 
 class EvenRow:
-    """Mixed into a layout: its buttons are all as high as the highest, also when a text changes later."""
+    """Mixed into a layout: its buttons are all as high as the highest, also when a text changes later. With
+    ``by_row`` only those that stand beside each other are."""
+
+    by_row = BooleanProperty(False)
 
     def add_widget(self, widget: Any, *args: Any, **options: Any) -> None:
         if isinstance(widget, Pressable):
@@ -60,7 +63,11 @@ class EvenRow:
 
     def do_layout(self, *ignored: Any) -> None:
         children = self.children  # type: ignore[attr-defined]
-        even([child for child in children if isinstance(child, Pressable) and child.size_hint_y is None])
+        presses = [child for child in children if isinstance(child, Pressable) and child.size_hint_y is None]
+        row = self.cols if self.by_row else len(presses) or 1  # type: ignore[attr-defined]
+        first = presses[::-1]  # children stand in the order in which they were added, the newest first
+        for start in range(0, len(first), row):
+            even(first[start : start + row])
         super().do_layout(*ignored)  # type: ignore[misc]
 
 

@@ -173,12 +173,14 @@ def _parts(paragraph: str) -> list[str]:
 
 
 def _pieces(part: str, bold: bool, size: int, room: float) -> list[str]:
-    """A word as it is, or in pieces where it alone is wider than a line: after a hyphen, else after any letter."""
+    """A word as it is, or in pieces where it alone is wider than a line: after the last hyphen or low line or before
+    the last dot that leaves a piece that fits, else after any letter."""
     word = part.rstrip()
     if not room or _width(word, bold, size) <= room:
         return [part]
-    at = word.find("-") + 1
-    if not 0 < at < len(word):
+    joints = [at for at in range(2, len(word)) if word[at - 1] in "-_" or word[at] == "."]
+    at = next((at for at in reversed(joints) if _width(word[:at], bold, size) <= room), 0)
+    if not at:
         at = len(word) - 1
         while at > 1 and (_width(word[:at], bold, size) > room or unicodedata.combining(word[at])):
             at -= 1
@@ -228,6 +230,18 @@ def listed(name: str, bold: bool, size: float, room: float, most: int = 1) -> st
             return "\n".join(found)
     *whole, _ = found[:most]
     return "\n".join([*whole, cut(" ".join(found[most - 1 :]), bold, pixels, room)])
+
+
+@lru_cache(maxsize=512)
+def wrapped(text: str, bold: bool, size: float, room: float) -> str:
+    """A text as it is, or with its lines broken here where a word alone is wider than ``room``: a file's name breaks
+    where it reads best, and Kivy would break it after any letter."""
+    pixels, room = int(size), room / DRAWN_WIDER
+    if room < pixels * 3 or drawn(text) is not Drawn.PLAIN:
+        return text
+    if all(_width(word, bold, pixels) <= room for word in text.split()):
+        return text
+    return "\n".join(lines(text, bold, pixels, room))
 
 
 def beside(born: str, status: str, size: float, room: float) -> str:

@@ -20,6 +20,7 @@ from fieldapp.widgets.script_text import (
     runs,
     together,
     turned,
+    wrapped,
 )
 
 NAMES = {
@@ -152,3 +153,13 @@ def test_a_text_breaks_at_its_spaces_and_a_word_only_where_it_alone_is_too_wide(
     assert broken("immeasurable x", letters, 5) == [(0, "immea"), (5, "surab"), (10, "le x")]
     assert broken("one", letters, 7) == [(0, "one")] and broken("", letters, 7) == [(0, "")]
     assert "".join(line for _first, line in broken("a bb ccc dddd", letters, 1)) == "abbcccdddd"
+
+
+def test_a_file_s_name_too_long_for_its_line_breaks_at_a_joint_and_loses_nothing():
+    name = "harrowgate-grades-3-4_newest.csv"
+    said = wrapped(name, False, 23, 240)
+    assert said.replace("\n", "") == name and len(said.split("\n")) == 2
+    first, last = said.split("\n")
+    assert first[-1] in "-_" and fits(first, False, 23, 240) and fits(last, False, 23, 240)
+    assert wrapped("harrowgate.csv", False, 23, 160) == "harrowgate\n.csv"
+    assert wrapped("list of 3A.csv", False, 23, 400) == "list of 3A.csv"  # Kivy breaks at spaces as well

@@ -7,6 +7,7 @@ from os.path import sep
 from pathlib import Path
 from typing import Any
 
+from kivy.app import App
 from kivy.lang import Builder
 
 from fieldapp.screens.hand_out.presenter import NAMES, HandOutPresenter
@@ -25,13 +26,14 @@ class HandOutScreen(Screen):
 
     def enter(self, **arguments: Any) -> None:
         super().enter(**arguments)
-        act, ids = self.presenter, self.ids
+        act, ids, look = self.presenter, self.ids, App.get_running_app().look
+        tall = look.target if look.roomy else look.least
         for name in NAMES:
-            key = Press(text=name)
+            key = Press(text=name, tall=tall)
             key.bind(on_release=lambda _k, name=name: act.choose_name(name))
             ids.names.add_widget(key)
         for name in act.all_classes():
-            key = Press(text=name)
+            key = Press(text=name, tall=tall)
             key.bind(on_release=lambda _k, name=name: act.turn_class(name))
             ids.classes.add_widget(key)
         ids.classes.cols = min(6, max(1, len(act.all_classes())))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -205,7 +206,7 @@ class PapersPresenter(Presenter):
         return PaperView(
             title=self._title(self.chosen),
             words=t("papers.made", number=issued.body.get("number", ""), when=when, count=len(children)),
-            file=t("papers.file", file=str(made.path.resolve()), pages=made.pages) if made else "",
+            file=t("papers.file", file=_broken(made.path.resolve()), pages=made.pages) if made else "",
             children=tuple(phrases.name_listed(people[c]) for c in children if c in people),
             letters=letters,
             may_mark=letters and bool(children),
@@ -214,3 +215,8 @@ class PapersPresenter(Presenter):
             show=show,
             may_show=may_show,
         )
+
+
+def _broken(path: Path) -> str:
+    """A path whose line ends before the file's name, not in it."""
+    return f"{path.parent}{os.sep}\n{path.name}"
