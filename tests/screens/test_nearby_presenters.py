@@ -93,11 +93,14 @@ def test_the_lead_sees_who_is_in_and_who_is_not_yet(listening):
     whole = TabletHeard("B", "b1", "done", new=3, held=40, highest=40)
     listener.says(whole)
     assert view().sum == "1 of 2 has sent everything"
+    assert [name[-1] for name, _ in view().tablets] == ["C", "B"]
     cut_off = TabletHeard("C", "c1", "broken off", held=7, highest=20, problem=cut())
     listener.says(cut_off)
     assert view().sum == "1 of 2 has sent everything"
     # What is there already is said beside what went wrong.
-    assert view().tablets[1][1].startswith("broken off · 7 of 20 records are here. The connection was cut")
+    assert view().tablets[0][1].startswith("broken off · 7 of 20 records are here. The connection was cut")
+    listener.says(replace(cut_off, state="done", held=19, problem=None))
+    assert view().tablets[0][1] == "19 of 20 records are here: let it send again"
     listener.says(replace(cut_off, state="done", held=20, problem=None))
     assert view().sum == "✓ All 2 have sent everything"
     # Two devices opened from one handout: the tablet is in when both are.
@@ -197,7 +200,7 @@ def test_the_screener_reads_that_the_tablet_may_be_put_down(sending):
     sending.ticking.go_on()
     assert sending.shown.done
     assert sending.shown.said == (
-        "Done: the lead has all 20 records. You may put the tablet down. 3 records of other tablets came back."
+        "✓ Done: the lead has all 20 records. You may put the tablet down. 3 records of other tablets came back."
     )
 
 

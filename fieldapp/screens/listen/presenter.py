@@ -12,7 +12,7 @@ from fieldapp.screens.base import Presenter
 TICK_SECONDS = 0.05
 TICKS_A_LOOK = 5  # between two looks whether something new is to be shown
 TICKS_A_NETWORK = 40  # and whether the network is another: a hotspot may be switched on only now
-WORDS = {"sending": "sending", "done": "done", "broken off": "broken"}
+WORDS = {"sending": "sending", "broken off": "broken"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,15 +99,17 @@ class ListenPresenter(Presenter):
         rows = [(one.tablet, self._words(one)) for one in heard]
         called = {one.tablet for one in heard}
         rows += [(name, words) for name, words in self._before.items() if name not in called]
-        tablets = [(phrases.tablet(t, name), words) for name, words in sorted(rows)]
+        whole = self._whole(heard)
+        # Whoever is still waited for stands first: on a low screen the others are below.
+        rows.sort(key=lambda row: (row[0] in whole, row))
+        tablets = [(phrases.tablet(t, name), words) for name, words in rows]
         if self._turned_away:
             tablets.append((t("listen.turned_away"), self._turned_away))
-        whole, total = len(self._whole(heard)), len({name for name, _ in rows})
-        told = (
-            t.counted("listen.all_in" if whole == total else "listen.in", whole, total=total) if total else ""
-        )
+        total = len({name for name, _ in rows})
+        key = "listen.all_in" if len(whole) == total else "listen.in"
+        told = t.counted(key, len(whole), total=total) if total else ""
         if not self._addresses:
-            return ListenView(t("listen.no_network"), "", "", told, tuple(tablets))
+            return ListenView(t("listen.no_network"), t("listen.no_network_words"), "", told, tuple(tablets))
         first, *rest = self._addresses
         return ListenView(
             first.to_type,
@@ -125,9 +127,8 @@ class ListenPresenter(Presenter):
 
     def _words(self, one: Any) -> str:
         t = self.t
-        words = t(
-            f"listen.{WORDS.get(one.state, 'sending')}", held=one.held, highest=one.highest, new=one.new
-        )
+        key = WORDS.get(one.state) or ("done" if one.held >= one.highest else "partly")
+        words = t(f"listen.{key}", held=one.held, highest=one.highest, new=one.new)
         if one.problem is None:
             return words
         return f"{words}. {t.sentence(one.problem.happened)} {t.sentence(one.problem.todo)}".strip()

@@ -10,6 +10,7 @@ from kivy.clock import Clock
 from kivy.graphics import Color, Rectangle
 from kivy.lang import Builder
 from kivy.uix.widget import Widget
+from kivy.utils import escape_markup
 
 from fieldapp.screens.listen.presenter import ListenPresenter
 from fieldapp.screens.stage import Screen
@@ -65,8 +66,8 @@ class ListenScreen(Screen):
         ids.sum.text = view.sum
         ids.tablets.clear_widgets()
         for name, words in view.tablets:
-            ids.tablets.add_widget(Words(text=name, weight=True))
-            ids.tablets.add_widget(Words(text=words, tone="soft"))
+            said = f"[b]{escape_markup(name)}[/b]  {escape_markup(words)}"
+            ids.tablets.add_widget(Words(text=said, markup=True))
         if not view.tablets:
             ids.tablets.add_widget(Words(text=t("listen.nobody"), tone="soft"))
 
