@@ -18,6 +18,8 @@ BLOCK = 1024
 MOST_ENTRIES_A_BATCH = 1000
 MOST_BYTES_A_BATCH = 1024 * 1024  # of canonical entries, before packing
 _DIGEST_BYTES = 16
+#: So many entries are digested at a time, some 20 ms: whoever owns the store has a screen to keep alive meanwhile.
+MOST_ENTRIES_AT_A_TIME = 1000
 
 
 class Holdings:
@@ -43,11 +45,29 @@ class Holdings:
     def catch_up(self, everything: Callable[[], Iterable[Entry]], size: int) -> None:
         """Take note of what was written past this account; nothing is looked at where it counts ``size`` already."""
         if self._count != size:
-            self.add([entry for entry in everything() if not self._knows(entry)])
+            known = self._knows if self._count else lambda _entry: False
+            self.add([entry for entry in everything() if not known(entry)])
 
     def _knows(self, entry: Entry) -> bool:
         variants = self._of.get(entry.device, {}).get(entry.counter, ())
         return any(known is entry or known == entry for known in variants)
+
+    def prepare(self, devices: Collection[str] | None = None) -> bool:
+        """Work out some of what an account of those devices needs (all, unless named); gives whether more is left.
+
+        To be called until nothing is: an account is then a matter of moments, however much is held.
+        """
+        left = MOST_ENTRIES_AT_A_TIME
+        for device in self._of if devices is None else self._of.keys() & devices:
+            known, seals = self._of[device], self._seals.setdefault(device, {})
+            if len(seals) == len(known):
+                continue
+            for counter in known.keys() - seals.keys():
+                if not left:
+                    return True
+                self._seal(device, counter)
+                left -= 1
+        return False
 
     def of_device(self, device: str) -> int:
         """How many different ids of that device are held."""

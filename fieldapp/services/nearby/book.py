@@ -112,6 +112,8 @@ class TalkBook:
 
     def compare(self, hello: Hello, account: Account) -> Account:
         """What the book holds of what the tablet holds."""
+        while self._shared.bench.do(lambda: self._shared.up_to_date().prepare(account.devices.keys())):
+            pass
         return self._shared.bench.do(lambda: self._shared.up_to_date().answer(account))
 
     def take(self, hello: Hello, data: bytes) -> int:

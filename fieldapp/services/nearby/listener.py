@@ -85,6 +85,7 @@ class Listener:
     def start(self) -> None:
         """Open the door; raises ``Refused`` where the address or the port cannot be had."""
         host, port = self._wanted
+        self._book.up_to_date()  # now, and not when the first tablet calls: then the screen is in use
         self._door = Door(_bound(host, port), self._hear)
 
     @property

@@ -54,6 +54,8 @@ class TalkStore:
     def account(self) -> Account:
         """What the tablet holds."""
         self._say(stage="comparing")
+        while self._bench.do(lambda: self._up_to_date().prepare()):
+            pass
         return self._bench.do(lambda: self._up_to_date().account())
 
     def _up_to_date(self) -> Holdings:

@@ -95,6 +95,32 @@ def test_only_a_digest_that_matches_shows_that_something_is_held():
     assert holdings.held_by(Account({"a": (Span(1, 4, true.devices["a"][0].digest),)})) == {"a": set()}
 
 
+def test_what_an_account_needs_is_worked_out_in_portions(monkeypatch):
+    monkeypatch.setattr("sync.nearby.holdings.MOST_ENTRIES_AT_A_TIME", 4)
+    entries = [entry(counter, device, "") for device in "ab" for counter in range(1, 6)]
+    holdings, digested = Holdings(entries), []
+    monkeypatch.setattr(Entry, "canonical", counted(Entry.canonical, digested))
+    assert holdings.prepare(["a"]) and len(digested) == 4
+    assert not holdings.prepare(["a"]) and len(digested) == 5
+    while holdings.prepare():
+        pass
+    told = holdings.account()
+    assert len(digested) == 10 and told == Holdings(entries).account()
+    # What comes later is worked out too, and a second form of an entry anew.
+    digested.clear()
+    holdings.add([entry(6, "a", ""), entry(1, "b", "other")])
+    assert not holdings.prepare() and len(digested) == 3
+    assert holdings.account() == Holdings([*entries, entry(6, "a", ""), entry(1, "b", "other")]).account()
+
+
+def counted(method, calls):
+    def run(self):
+        calls.append(self)
+        return method(self)
+
+    return run
+
+
 def test_an_account_of_wide_spans_costs_no_more_than_what_is_held():
     """500 spans of 19,998 counters each: looking every counter up would be ten million steps."""
     holdings = Holdings(entry(counter, "a", "") for counter in range(1, 20_001))
