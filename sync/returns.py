@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -16,6 +17,8 @@ from sync.sealed import MAX_BODY, FileKind, seal, take_apart
 
 #: No device writes more entries than this in one visit. Counters are counted up to, so they must have a bound.
 MOST_ENTRIES = 9_999_999
+#: No tablet is restored from an old copy more often; each copy's history is told apart by itself.
+MOST_UNDER_ONE_ID = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +97,8 @@ def read_return(
             kept="The book was not changed.",
             todo="Keep the file and ask for help: the tablet may have been mixed up.",
         )
+    if max(Counter(entry.id for entry in entries).values(), default=0) > MOST_UNDER_ONE_ID:
+        raise Damaged("An entry is numbered beyond all bounds.", kept="The book was not changed.")
     if any(entry.kind is Kind.VISIT_PREPARED for entry in entries):
         raise only_the_book_writes()
     names = ("visit", "tablet_id", "device", "handout_made_at", "received_at", "made_at")

@@ -191,7 +191,12 @@ def hand_out(
     entries = tuple(
         entry
         for entry in ledger.register.all_variants()
-        if entry.kind not in STAYS_IN_THE_BOOK and (not entry.subjects or wanted.intersection(entry.subjects))
+        if entry.kind not in STAYS_IN_THE_BOOK
+        and (
+            not entry.subjects
+            or wanted.intersection(entry.subjects)
+            or ledger.register.is_doubled(entry.device)  # only the whole tells its histories apart
+        )
     )
     handout = Handout(
         visit=about["visit"],

@@ -162,7 +162,12 @@ class Entry(NamedTuple):  # quicker made than a frozen dataclass, and a day make
 
     @property
     def device(self) -> str:
-        """The id of the device that wrote it."""
+        """The id of the device that wrote it, whichever of its histories this is of."""
+        return self.id.partition("@")[2].partition("~")[0]
+
+    @property
+    def history(self) -> str:
+        """The device, and which of its histories where it has several (see ``histories``)."""
         return self.id.partition("@")[2]
 
     @property
@@ -201,7 +206,14 @@ class Entry(NamedTuple):  # quicker made than a frozen dataclass, and a day make
             entry_id, stamp, at = document["id"], document["stamp"], document["at"]
             author, visit, body = document["author"], document["visit"], document["body"]
             counter, at_sign, device = entry_id.partition("@")
-            whole = at_sign and device and counter.isascii() and counter.isdigit() and counter[0] != "0"
+            whole = (
+                at_sign
+                and device
+                and "~" not in device
+                and counter.isascii()
+                and counter.isdigit()
+                and counter[0] != "0"
+            )
             texts = type(stamp) is type(at) is type(author) is type(visit) is str
             if not whole or not texts or type(body) is not dict or _STAMP.fullmatch(stamp) is None:
                 raise ValueError

@@ -105,7 +105,11 @@ def fold_child(records: Sequence[str], entries: Iterable[Entry], protocol: Proto
 def _sort_out(entries: Iterable[Entry], records: Collection[str]) -> _Events:
     events = _Events()
     entries = list(entries)
-    withdrawn = {entry.body.get(_WITHDRAWS[entry.kind]) for entry in entries if entry.kind in _WITHDRAWS}
+    withdrawn = {
+        entry.body.get(_WITHDRAWS[entry.kind])
+        for entry in entries
+        if entry.kind in _WITHDRAWS and _may_withdraw(entry)
+    }
     corrected = _corrected(entries)
     for entry in entries:
         if entry.id in withdrawn:
@@ -113,7 +117,8 @@ def _sort_out(entries: Iterable[Entry], records: Collection[str]) -> _Events:
         match entry.kind:
             case kind if kind in _TEST_PARTS:
                 part_of = str(entry.body.get(_TEST_PARTS[kind], ""))
-                events.parts.setdefault(part_of, []).append(entry)
+                if _device_of(part_of) == entry.device:  # nobody answers in another tablet's test
+                    events.parts.setdefault(part_of, []).append(entry)
             case Kind.CHILD_LISTED | Kind.CHILD_ADDED:
                 events.listings.append(entry)
             case Kind.CHILD_CORRECTED | Kind.CHILD_LEFT:
@@ -135,6 +140,16 @@ def _sort_out(entries: Iterable[Entry], records: Collection[str]) -> _Events:
             case _:
                 pass
     return events
+
+
+def _may_withdraw(entry: Entry) -> bool:
+    """A tablet takes back what it wrote itself, and nobody else's; decisions are the lead's on any device."""
+    taken_back = str(entry.body.get(_WITHDRAWS[entry.kind], ""))
+    return entry.kind is Kind.DECISION_WITHDRAWN or _device_of(taken_back) == entry.device
+
+
+def _device_of(entry_id: str) -> str:
+    return entry_id.partition("@")[2].partition("~")[0]
 
 
 def _corrected(entries: Sequence[Entry]) -> set[str]:
@@ -377,7 +392,7 @@ def _with_reasons(
             and not any(_knew_of(entry, begun[s.id]) for s in finished)
         ]
         odd = [e.id for e in reasons if e.body["reason"] in (Reason.DECLINED, Reason.UNDER_CARE)]
-        odd += [e.id for e in standing if any(s.device != e.device for s in finished)]
+        odd += [e.id for e in standing if any(begun[s.id].history != e.history for s in finished)]
         if odd:
             results = tuple(s.id for s in finished if s.id not in verdict.disagreeing)
             verdict = replace(verdict, disagreeing=(*verdict.disagreeing, *results, *odd))
@@ -405,7 +420,7 @@ def _knew_of(noted: Entry, begun: Entry) -> bool:
     knowing = begun.body.get("knowing")
     if isinstance(knowing, list):
         return noted.id in knowing
-    return noted.device == begun.device and noted.at[:10] < begun.at[:10]
+    return noted.history == begun.history and noted.at[:10] < begun.at[:10]
 
 
 def _texts(told: object) -> tuple[str, ...]:

@@ -1,8 +1,7 @@
 """The register: every entry a device knows, and from them every child, folded anew only where entries came.
 
 Entries may be added in any order, any number of times; the register of the same entries is always the same.
-Two different entries under one id are both kept (``variants``); the one whose canonical bytes sort first
-speaks, on every device alike.
+Two different entries under one id are both kept (``variants``) and both count: see ``histories``.
 """
 
 from __future__ import annotations
@@ -13,6 +12,7 @@ from typing import Any
 from shared.hearing.protocol import Protocol
 from shared.records.entries import LISTINGS, Entry, Kind
 from shared.records.fold import fold_child
+from shared.records.histories import told_apart
 from shared.records.people import Decision, Joining, join, person_from, standing_decisions
 from shared.records.standing import Person, Standing
 
@@ -24,8 +24,10 @@ class Register:
     """All entries of one visit as one device knows them."""
 
     def __init__(self) -> None:
-        self._entries: dict[str, Entry] = {}
-        self.variants: dict[str, list[Entry]] = {}
+        self._entries: dict[str, Entry] = {}  # as they are folded
+        self.variants: dict[str, list[Entry]] = {}  # of the ids that were used twice, as they were written
+        # Everything under each id, as it was written, of the devices that used ids twice.
+        self._doubled: dict[str, dict[str, list[Entry]]] = {}
         self._of_record: dict[str, list[str]] = {}
         self._of_device: dict[str, list[str]] = {}
         self._numbers: dict[str, str] = {}
@@ -43,7 +45,9 @@ class Register:
         self._people: tuple[int, dict[str, Person]] | None = None
 
     def __len__(self) -> int:
-        return len(self._entries)
+        """How many ids are known."""
+        lone = sum(len(ids) for device, ids in self._of_device.items() if device not in self._doubled)
+        return lone + sum(map(len, self._doubled.values()))
 
     def __contains__(self, entry_id: str) -> bool:
         return entry_id in self._entries
@@ -58,9 +62,9 @@ class Register:
         return sorted(chosen, key=lambda entry: (entry.stamp, entry.id))
 
     def all_variants(self) -> list[Entry]:
-        """All entries in stamp order, with every variant of an id that has several."""
-        lone = (entry for entry in self._entries.values() if entry.id not in self.variants)
-        doubled = (entry for variants in self.variants.values() for entry in variants)
+        """All entries in stamp order as they were written, with every variant of an id that has several."""
+        lone = (entry for entry in self._entries.values() if entry.device not in self._doubled)
+        doubled = (e for ids in self._doubled.values() for several in ids.values() for e in several)
         return sorted((*lone, *doubled), key=lambda entry: (entry.stamp, entry.id))
 
     def newest_of(self, device: str, *kinds: Kind) -> Entry | None:
@@ -77,33 +81,53 @@ class Register:
     def add(self, entries: Iterable[Entry]) -> list[Entry]:
         """Take entries in; gives those that were new (a new variant of a known id is new)."""
         fresh: list[Entry] = []
+        doubled = False
         for entry in entries:
-            known = self._entries.get(entry.id)
-            if known is None:
-                self._entries[entry.id] = entry
-                self._of_device.setdefault(entry.device, []).append(entry.id)
-            elif not self._is_new_variant(known, entry):
+            if not self.is_news(entry):
                 continue
             fresh.append(entry)
-            self._index(self._entries[entry.id], known)
+            if entry.id in self._entries or entry.device in self._doubled:
+                self._take_doubled(entry)
+                doubled = True
+            else:
+                self._take(entry)
+        if doubled:
+            self._tell_apart()
         return fresh
 
     def is_news(self, entry: Entry) -> bool:
         """Whether ``add`` would take the entry in."""
+        if entry.device in self._doubled:
+            return entry not in self._doubled[entry.device].get(entry.id, ())
         known = self._entries.get(entry.id)
-        return known is None or (known != entry and entry not in self.variants.get(entry.id, ()))
+        return known is None or known != entry
 
-    def _is_new_variant(self, known: Entry, entry: Entry) -> bool:
-        if not self.is_news(entry):
-            return False
-        both = sorted([*self.variants.get(entry.id, [known]), entry], key=Entry.canonical)
-        self.variants[entry.id] = both
-        self._entries[entry.id] = both[0]
-        return True
+    def _take(self, entry: Entry) -> None:
+        self._entries[entry.id] = entry
+        self._of_device.setdefault(entry.device, []).append(entry.id)
+        self._index(entry)
 
-    def _index(self, entry: Entry, before: Entry | None) -> None:
-        if before is not None:
-            self._unindex(before)
+    def _take_doubled(self, entry: Entry) -> None:
+        """Take in an entry of a device that has used ids twice."""
+        if entry.device not in self._doubled:
+            own = self._of_device.get(entry.device, ())
+            self._doubled[entry.device] = {each: [self._entries[each]] for each in own}
+        several = self._doubled[entry.device].setdefault(entry.id, [])
+        several.append(entry)
+        if len(several) > 1:
+            several.sort(key=Entry.canonical)
+            self.variants[entry.id] = several
+
+    def _tell_apart(self) -> None:
+        """Index everything anew, every history of a doubled device by itself."""
+        lone = [entry for entry in self._entries.values() if entry.device not in self._doubled]
+        variants, doubled, changes = self.variants, self._doubled, self.people_changes
+        Register.__init__(self)
+        self.variants, self._doubled, self.people_changes = variants, doubled, changes
+        for entry in (*lone, *(e for ids in doubled.values() for e in told_apart(ids.values()))):
+            self._take(entry)
+
+    def _index(self, entry: Entry) -> None:
         this, kind_of_device = (entry.counter, entry.id), (entry.device, entry.kind)
         if this > self._newest.get(kind_of_device, (0, "")):
             self._newest[kind_of_device] = this
@@ -120,22 +144,6 @@ class Register:
             self._joining = None
         elif entry.kind is Kind.VISIT_PREPARED:
             self._prepare(self.entries(Kind.VISIT_PREPARED)[-1])
-
-    def _unindex(self, entry: Entry) -> None:
-        """Take out what an entry gave, before another variant of it speaks."""
-        self.people_changes += 1
-        for record in entry.subjects:
-            self._of_record[record].remove(entry.id)
-            self._stale(record)
-        if self._newest.get((entry.device, entry.kind), (0, ""))[1] == entry.id:
-            del self._newest[entry.device, entry.kind]
-        if entry.kind is Kind.DECISION_WITHDRAWN:
-            self._withdrawn = {str(e.body["decision"]) for e in self.entries(Kind.DECISION_WITHDRAWN)}
-            self._joining = None
-        if entry.id in self._numbers or entry.id in self._decisions:
-            self._numbers.pop(entry.id, None)
-            self._decisions.pop(entry.id, None)
-            self._joining = None
 
     def _stale(self, record: str) -> None:
         for member in self._group_of.get(record, (record,)):
@@ -246,6 +254,13 @@ class Register:
         return [self.standing(group[0]) for group in self.joining.groups]
 
     def entries_of(self, device: str) -> list[Entry]:
-        """A device's entries in the order of their counters."""
-        entries = (self._entries[entry_id] for entry_id in self._of_device.get(device, ()))
+        """A device's entries as they were written, in the order of their counters, one for each."""
+        if device in self._doubled:
+            entries = [several[0] for several in self._doubled[device].values()]
+        else:
+            entries = [self._entries[entry_id] for entry_id in self._of_device.get(device, ())]
         return sorted(entries, key=lambda entry: entry.counter)
+
+    def is_doubled(self, device: str) -> bool:
+        """Whether the device used ids twice, so that only all of its entries together tell its histories apart."""
+        return device in self._doubled

@@ -5,15 +5,22 @@ from __future__ import annotations
 from shared.hearing.protocol import Protocol
 from shared.records.entries import Kind
 from shared.records.fold import fold_child
+from shared.records.histories import told_apart
 from shared.records.people import person_from
 
 
 def merge(*bags):
-    """All entries of all bags once; of two that share an id, the one whose bytes sort first speaks."""
-    speaking = {}
-    for entry in sorted((entry for bag in bags for entry in bag), key=lambda e: e.canonical(), reverse=True):
-        speaking[entry.id] = entry
-    return list(speaking.values())
+    """All entries of all bags once; the histories of a device that used an id twice told apart."""
+    once = {entry.canonical(): entry for bag in bags for entry in bag}.values()
+    merged = []
+    for device in {entry.device for entry in once}:
+        under = {}
+        for entry in once:
+            if entry.device == device:
+                under.setdefault(entry.id, []).append(entry)
+        doubled = any(len(several) > 1 for several in under.values())
+        merged += told_apart(under.values()) if doubled else [only for (only,) in under.values()]
+    return merged
 
 
 def standings(entries, kept=lambda standing: True):

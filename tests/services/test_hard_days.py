@@ -4,6 +4,7 @@ to 5)."""
 
 from __future__ import annotations
 
+import shutil
 from datetime import date
 
 import pytest
@@ -234,3 +235,51 @@ def test_an_older_copy_is_noticed_in_whatever_order_its_returns_come(visit, newe
     visit.desk.settle(doubt.id, "noted")
     visit.desk.gather(returns)
     assert kinds(visit) == []
+
+
+@pytest.fixture
+def copied(visit):
+    """One tablet's store and its copy, both in use."""
+    station, store, copy = visit.tablet("A"), visit.folder / "A.store", visit.folder / "copy.store"
+    station.close()
+    shutil.copy(store, copy)
+    visit.stations[:] = [Station.open(path, PASSPHRASE, clock=visit.clock) for path in (store, copy)]
+    return visit.stations
+
+
+def test_two_children_added_on_two_copies_are_two_and_so_are_their_results(visit, copied):
+    one, two = copied
+    one.walk_script(one.add_child(Person("Wren", "Oak", "2018-06-01", class_name="3B", added=True)), FAIL)
+    visit.pass_time(minutes=30)
+    sam = two.add_child(Person("Sam", "Fir", "2017-06-09", class_name="4A", added=True))
+    two.walk_script(sam, PASS)
+    two.walk_script(two.find("S-2"), FAIL)
+    returns = [visit.give_back(station, name) for station, name in ((one, "one"), (two, "two"))]
+    visit.desk.gather(returns)
+    shown = {each.person.given: each.status for each in visit.desk.standings()}
+    assert (shown["Wren"], shown["Sam"], shown["Ben"]) == (Status.RESCREEN, Status.PASSED, Status.RESCREEN)
+    assert (len(shown), kinds(visit)) == (6, [DoubtKind.TWO_ENTRIES])
+    before = len(visit.desk.ledger.register), sorted(map(repr, visit.desk.standings()))
+    visit.desk.gather(reversed(returns))
+    assert (len(visit.desk.ledger.register), sorted(map(repr, visit.desk.standings()))) == before
+    # Who gets a handout now knows both children, and what the book decides of the second is about the second.
+    other = visit.tablet("B", classes=["4A"])
+    assert "Sam" in [each.person.given for each in other.rows("4A")]
+    again = next(each.child for each in other.rows("4A") if each.person.given == "Sam")
+    other.observe(again, "asked again")
+    visit.desk.gather([visit.give_back(other)])
+    notes = {each.person.given: each.observations for each in visit.desk.standings()}
+    assert (notes["Sam"], notes["Wren"]) == (("asked again",), ())
+
+
+def test_a_pass_on_a_copy_hides_no_failure_on_the_other(visit, copied):
+    one, two = copied
+    one.walk_script(one.find("S-1"), PASS)
+    visit.pass_time(minutes=30)
+    two.walk_script(two.find("S-1"), FAIL)
+    visit.desk.gather([visit.give_back(two, "two"), visit.give_back(one, "one")])
+    assert status(visit) is Status.RESCREEN
+    assert set(kinds(visit)) == {DoubtKind.TWO_ENTRIES, DoubtKind.RESULTS_DISAGREE}
+    (doubt,) = [each for each in visit.desk.doubts() if each.kind is DoubtKind.RESULTS_DISAGREE]
+    visit.desk.settle(doubt.id, "passed")
+    assert status(visit) is Status.PASSED

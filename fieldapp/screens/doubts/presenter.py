@@ -265,7 +265,7 @@ class DoubtsPresenter(Presenter):
         entry = desk.ledger.register.entry(record)
         person = desk.ledger.register.people()[record]
         if person.added:
-            tablet = self._tablet(record.partition("@")[2])
+            tablet = self._tablet(entry.device)
             heading = t("doubts.added", tablet=tablet, time=phrases.clock_time(t, entry.at if entry else ""))
         else:
             heading = t("doubts.listed")
