@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from os.path import sep
 from pathlib import Path
 
 LIMIT = 200
@@ -33,3 +34,8 @@ def offered(folder: Path, endings: Sequence[str]) -> list[Found]:
     folders = [Found(path, path.name, True) for path in seen if path.is_dir()]
     files = [Found(path, path.name, False) for path in seen if path.is_file() and path.suffix in endings]
     return [*folders, *files][:LIMIT]
+
+
+def broken_path(path: Path) -> str:
+    """A path whose line ends before the file's name, not in it."""
+    return f"{path.parent}{sep}\n{path.name}"

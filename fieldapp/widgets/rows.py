@@ -20,8 +20,6 @@ Builder.load_file(str(Path(__file__).with_name("rows.kv")))
 class NameLine(Text):
     """A child's name; a long one takes more lines, or has its family name shortened: the given name stays."""
 
-    long = BooleanProperty(False)
-
 
 class StandingLine(Text):
     """Where a child stands; what does not fit on one line takes two smaller ones."""

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from enum import StrEnum
 from functools import lru_cache
 from pathlib import Path
@@ -210,6 +210,11 @@ LEAST_OF_FAMILY = 4  # letters of a family name that stay, however little room t
 def fits(text: str, bold: bool, size: float, room: float) -> bool:
     """Whether a text fits on one line."""
     return _width(text, bold, int(size)) * DRAWN_WIDER <= room
+
+
+def size_of(text: str, bold: bool, room: float, sizes: Sequence[float]) -> float:
+    """The first of these sizes at which a text fits on one line; the last where it fits at none."""
+    return next((size for size in sizes if fits(text, bold, size, room)), sizes[-1])
 
 
 @lru_cache(maxsize=1024)

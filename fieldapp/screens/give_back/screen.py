@@ -9,6 +9,7 @@ from typing import Any
 from kivy.app import App
 from kivy.lang import Builder
 
+from fieldapp.screens.files import broken_path
 from fieldapp.screens.give_back.presenter import CODE, GiveBackPresenter
 from fieldapp.screens.stage import Screen
 from fieldapp.widgets.box import Gap
@@ -35,7 +36,7 @@ class GiveBackScreen(Screen):
     def refresh(self) -> None:
         act, ids, t = self.presenter, self.ids, self.session.t
         ids.top.pill = self.session.pill()
-        ids.where.text = t("give_back.where", file=str(act.file))
+        ids.where.text = t("give_back.where", file=broken_path(act.file))
         ids.write.text = t("give_back.writing") if act.busy else t("give_back.write")
         ids.write.disabled = act.busy
         done = act.written is not None

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from os.path import sep
 from pathlib import Path
 from typing import Any
 
 from kivy.app import App
 from kivy.lang import Builder
 
+from fieldapp.screens.files import broken_path
 from fieldapp.screens.hand_out.presenter import NAMES, HandOutPresenter
 from fieldapp.screens.stage import Screen
 from fieldapp.widgets.press import Press
@@ -48,10 +48,7 @@ class HandOutScreen(Screen):
             ids.handed.add_widget(Words(text=words, tone="soft"))
         if not act.handed():
             ids.handed.add_widget(Words(text=t("hand_out.none"), tone="soft"))
-        path = Path(self.session.store_path).resolve()
-        book = t(
-            "hand_out.book_file", path=f"{path.parent}{sep}\n{path.name}"
-        )  # broken before its name, not in it
+        book = t("hand_out.book_file", path=broken_path(Path(self.session.store_path).resolve()))
         ids.handed.add_widget(Words(text=book, tone="soft"))
         for key in ids.names.children:
             key.rank = "chosen" if key.text == act.name else "quiet"

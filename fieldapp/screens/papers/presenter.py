@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +12,7 @@ from fieldapp.platform.pages import can_show
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
 from fieldapp.screens.before_saving import ask_before_saving
+from fieldapp.screens.files import broken_path
 from fieldapp.screens.open_file import can_open, open_file
 from fieldapp.services.printing import (
     PaperDrawn,
@@ -206,7 +206,7 @@ class PapersPresenter(Presenter):
         return PaperView(
             title=self._title(self.chosen),
             words=t("papers.made", number=issued.body.get("number", ""), when=when, count=len(children)),
-            file=t("papers.file", file=_broken(made.path.resolve()), pages=made.pages) if made else "",
+            file=t("papers.file", file=broken_path(made.path.resolve()), pages=made.pages) if made else "",
             children=tuple(phrases.name_listed(people[c]) for c in children if c in people),
             letters=letters,
             may_mark=letters and bool(children),
@@ -215,8 +215,3 @@ class PapersPresenter(Presenter):
             show=show,
             may_show=may_show,
         )
-
-
-def _broken(path: Path) -> str:
-    """A path whose line ends before the file's name, not in it."""
-    return f"{path.parent}{os.sep}\n{path.name}"

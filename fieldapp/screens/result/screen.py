@@ -8,7 +8,7 @@ from typing import Any
 
 from kivy.app import App
 from kivy.lang import Builder
-from kivy.properties import NumericProperty, StringProperty
+from kivy.properties import BooleanProperty, StringProperty
 
 from fieldapp.screens.result.presenter import ResultPresenter
 from fieldapp.screens.stage import Screen
@@ -22,8 +22,7 @@ class Following(Press):
     """A child who may be next: its name in as many lines as there is room for."""
 
     name = StringProperty("")
-    lines = NumericProperty(2)
-    usual = NumericProperty(0)  # the size of a name that fits on one line, where it is not the usual one
+    first = BooleanProperty(False)  # the likeliest: as large as it fits
 
 
 class ResultScreen(Screen):
@@ -55,8 +54,7 @@ class ResultScreen(Screen):
         for at, (child, name) in [*offered[1:], *offered[:1]]:  # the likeliest in the thumb's corner
             button = Following(name=name, rank="accent" if at == 0 else "quiet", answer=at == 0)
             if at == 0:
-                button.size_hint_y, button.lines = 1, 3
-                button.usual = self.ids.title.font_size
+                button.size_hint_y, button.first = 1, True
             button.bind(on_release=lambda _b, child=child: self.presenter.begin(child))
             look.following.add_widget(button)
 
