@@ -20,6 +20,8 @@ from shared.errors import Damaged
 
 # A tablet whose clock has fallen back to its beginning must still be let in, so validity begins where clocks do.
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+# And a book that is prepared while the clock has fallen back must not make an authority that ran out long ago.
+EARLIEST_NOW = datetime(2026, 1, 1, tzinfo=UTC)
 AUTHORITY_LASTS = timedelta(days=20 * 365)
 CERTIFICATE_LASTS = timedelta(days=3 * 365)
 
@@ -64,7 +66,7 @@ class Authority:
         key = Ed25519PrivateKey.generate()
         name = _name(visit, Role.AUTHORITY, visit)
         builder = (
-            _draft(name, name, key.public_key(), now + AUTHORITY_LASTS)
+            _draft(name, name, key.public_key(), max(now, EARLIEST_NOW) + AUTHORITY_LASTS)
             .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
             .add_extension(_usage(signs_certificates=True), critical=True)
         )

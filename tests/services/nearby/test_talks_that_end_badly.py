@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import socket
 import threading
+import time
 
 import pytest
 
@@ -81,6 +83,18 @@ def test_what_a_talk_says_last_counts_although_the_lead_has_closed():
     bench.leave(lambda: done.append("in the goodbye"))
     bench.close()
     assert done == ["before", "in the goodbye"]
+
+
+def test_whoever_leaves_the_leads_screen_does_not_wait_for_strangers_at_the_door(visit, room):
+    with room(visit.desk) as open_room:
+        where = (open_room.address.host, open_room.address.port)
+        strangers = [socket.create_connection(where) for _ in range(3)]
+        open_room.work_until(lambda: len(open_room.listener._door._callers) == 3)
+        begun = time.monotonic()
+        open_room.listener.close()
+        assert time.monotonic() - begun < 1.0
+        for stranger in strangers:
+            stranger.close()
 
 
 def test_who_stops_does_not_wait_for_one_who_never_reads():

@@ -73,6 +73,12 @@ class TestByOpenssl:
         assert openssl_says(tmp_path, authority.certificate, certificate, "sslclient") == "OK"
 
 
+def test_a_book_prepared_while_the_clock_had_fallen_back_can_still_listen():
+    authority = Authority.make("visit1", EPOCH + timedelta(days=1))
+    certificate = authority.issue(Role.LEAD, "book1", NOW).certificate
+    assert x509.load_der_x509_certificate(certificate).not_valid_after_utc > NOW + timedelta(days=365)
+
+
 def test_a_certificate_names_its_holder_and_nothing_else():
     authority = Authority.make("visit1", NOW)
     certificate = authority.issue(Role.TABLET, "device1", NOW).certificate
