@@ -86,7 +86,7 @@ class Sender:
         self._context = context_for(Role.TABLET, authority, identity)
         self._holdings = Holdings()
         self._acknowledged = self._new = self._told = 0
-        self._brought = False
+        self._brought = self._reached = False
 
     # -- for the owner's thread ------------------------------------------------------------------
 
@@ -140,7 +140,10 @@ class Sender:
             self._bench.leave(lambda: None)  # wakes whoever waits in ``work``
 
     def _try_again_and_again(self) -> Sent:
-        """Call; after a cut go on where it stopped, until ``attempts`` calls in a row brought nothing either way."""
+        """Call; after a cut go on where it stopped, until ``attempts`` calls in a row brought nothing either way.
+
+        Where the lead was reached before, the network may need some seconds to come back: then some more.
+        """
         fruitless = attempt = 0
         while True:
             attempt += 1
@@ -152,7 +155,8 @@ class Sender:
                 if isinstance(problem, Told) and problem.code is not Code.BUSY:
                     raise
                 fruitless = 0 if (self._acknowledged, self._told) != before else fruitless + 1
-                if fruitless >= self._attempts and not self._stopping.is_set():
+                most = 2 * self._attempts - 1 if self._reached else self._attempts
+                if fruitless >= most and not self._stopping.is_set():
                     raise
             if self._stopping.wait(min(0.25 * 2**fruitless, 8.0)):
                 raise stopped()
@@ -162,6 +166,7 @@ class Sender:
         host, port = self._address.host, self._address.port
         line = call(host, port, self._context, self._patience, now, self._stopping.is_set)
         with closing(line):
+            self._reached = True
             if self._stopping.is_set():
                 raise stopped()
             store = TalkStore(self._station, self._bench, self._holdings, self._say, self._acknowledged)
