@@ -72,3 +72,36 @@ def test_two_records_that_the_lead_has_joined_are_one_child_on_every_tablet(visi
         open_room.send(b)
     assert child_of(a, "S-1").status is Status.PASSED
     assert {added, visit.child("S-1")} <= set(child_of(b, "S-1").records)
+
+
+def test_news_of_the_child_in_hand_leaves_the_walk_where_it_is(visit, room):
+    """While Ada is being walked the lead corrects her, joins her with a record from another tablet, and marks her as
+    one who has left; the walk goes on tone by tone and its result counts."""
+    a, b = visit.tablet("A", classes=["3B"]), visit.tablet("B", classes=["4A"])
+    added = b.add_child(Person("Ada", "Alder", "2018-03-14", grade="4", class_name="4A"))
+    b.walk_script(added, FAIL)
+    with room(visit.desk) as open_room:
+        open_room.send(b)
+        child = a.find("S-1")
+        a.begin(child)
+        a.answer(True)
+        a.answer(True)
+        doubt = next(each for each in visit.desk.doubts() if added in each.subjects)
+        visit.desk.settle(doubt.id, "one")
+        visit.desk.office.correct(visit.child("S-1"), {"family": "Elder", "class_name": "4A"})
+        others = [s.person for s in visit.desk.standings() if s.person.given != "Ada"]
+        visit.desk.office.update_roster([RosterRow(line, person) for line, person in enumerate(others, 2)])
+        (sent,) = open_room.send(a)
+        assert sent.told > 0
+        assert a.current is not None and a.current[0] == child
+        for _ in range(4):
+            a.answer(True)
+        standing = a.finish()
+        assert standing.person.family == "Elder" and added in standing.records
+        # Missed on the one tablet, passed on the other: the more cautious, and a doubt for the lead.
+        assert standing.status is Status.RESCREEN and standing.disagreeing
+        open_room.send(a)
+        open_room.send(b)
+    lead = visit.desk.ledger.register.standing(child)
+    assert lead.status is b.standing(added).status is Status.RESCREEN
+    assert any(added in each.subjects or child in each.subjects for each in visit.desk.doubts())
