@@ -144,6 +144,36 @@ def test_two_different_entries_of_one_id_both_arrive(visit, room):
     assert [(each.sent, each.told) for each in last] == [(0, 0), (0, 0)]
 
 
+def test_two_leads_with_copies_of_one_book_come_to_the_same_children(visit, room):
+    """Each has its own part of the day, and each has written under the same numbers; the tablets carry all but what a
+    book wrote from one to the other, and lose nothing of what both wrote."""
+    a, b = visit.tablet("A"), visit.tablet("B")
+    visit.desk.close()
+    copy = visit.folder / "copy.book"
+    shutil.copy(visit.folder / "visit.book", copy)
+    visit.desk, other = (
+        Desk.open(path, PASSPHRASE, clock=visit.clock) for path in (visit.folder / "visit.book", copy)
+    )
+    a.walk_script(a.find("S-1"), "++++++")
+    b.walk_script(b.find("S-2"), FAIL)
+    visit.desk.office.correct(visit.child("S-3"), {"family": "Elder"})
+    other.office.correct(visit.child("S-4"), {"family": "Fir"})
+    with room(visit.desk) as ours, room(other) as theirs:
+        for station, first, second in ((a, ours, theirs), (b, theirs, ours)):
+            for lead in (first, second):
+                (sent,) = lead.send(station)
+                assert sent.complete
+        for lead in (ours, theirs, ours):
+            lead.send(a, b)
+    wanted = {"S-1": Status.PASSED, "S-2": Status.RESCREEN}
+    for holder in (visit.desk, other):
+        statuses = {s.person.student_number: s.status for s in holder.standings()}
+        assert {number: statuses[number] for number in wanted} == wanted
+    families = {a.standing(a.find(number)).person.family for number in ("S-3", "S-4")}
+    assert families == {"Elder", "Fir"} == {b.standing(b.find(n)).person.family for n in ("S-3", "S-4")}
+    other.close()
+
+
 def test_the_screens_may_pump_both_sides_on_one_thread(visit, room):
     from fieldapp.services.nearby import Sender
 
