@@ -139,11 +139,3 @@ def content() -> Callable[[Vault], dict[str, Any]]:
         }
 
     return everything
-
-
-def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """The long forms run only when asked for: ``pytest tests/vault -m long``."""
-    if "long" not in config.option.markexpr:
-        for item in items:
-            if item.get_closest_marker("long"):
-                item.add_marker(pytest.mark.skip(reason="long form: run with -m long"))
