@@ -14,7 +14,7 @@ from shared.records.standing import Person
 from sync.matching import weights
 from sync.matching.dates import Birth, birth_level
 from sync.matching.distance import one_off
-from sync.matching.names import Level, two_given_names, written_alike
+from sync.matching.names import Level, accents_differ, two_given_names, written_alike
 from sync.matching.population import Population, told_apart_by
 from sync.matching.record import Record, record
 
@@ -92,9 +92,14 @@ def surely_two(a: Record, b: Record) -> bool:
 
     Twins with names alike stay two children here, however much else agrees.
     """
-    if a.added or b.added or not (a.number and b.number) or a.number == b.number:
+    if not two_on_the_roster(a, b):
         return False
     return a.given.whole != b.given.whole or a.born.digits != b.born.digits
+
+
+def two_on_the_roster(a: Record, b: Record) -> bool:
+    """Whether the roster lists these two under two numbers."""
+    return bool(a.number and b.number) and a.number != b.number and not (a.added or b.added)
 
 
 def weigh(a: Record, b: Record, population: Population) -> Evidence:
@@ -108,6 +113,7 @@ def weigh(a: Record, b: Record, population: Population) -> Evidence:
     two_numbers = bool(a.number and b.number and a.number != b.number)
     no_slip = given > Level.CLOSE or (population.known_given(a.given) and population.known_given(b.given))
     nameless = given == Level.UNKNOWN and family == Level.UNKNOWN
+    two_accents = given == Level.SAME and not names.crossed and accents_differ(a.given_shown, b.given_shown)
     two_years = birth < Birth.VAGUE and a.born.year != b.born.year
     other_birth = two_years or Birth.ONE_DIGIT < birth < Birth.VAGUE
     other_family = Level.CLOSE < family < Level.UNKNOWN
@@ -118,10 +124,14 @@ def weigh(a: Record, b: Record, population: Population) -> Evidence:
         family=family,
         birth=birth,
         crossed=names.crossed,
-        barred=two_numbers or names.two or birth == Birth.DIFFERENT,
+        barred=two_numbers or names.two or two_accents or birth == Birth.DIFFERENT,
         against=nameless or other_birth or (other_family and not only_family),
         two_numbers=two_numbers,
-        twins=names.two and not names.crossed and birth == Birth.SAME and family <= Level.CLOSE and no_slip,
+        twins=(names.two or two_accents)
+        and not names.crossed
+        and birth == Birth.SAME
+        and family <= Level.CLOSE
+        and no_slip,
     )
 
 

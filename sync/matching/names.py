@@ -26,6 +26,7 @@ LETTERS = str.maketrans(
     {"ß": "ss", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "æ": "ae", "œ": "oe", "ı": "i"}
 )
 APOSTROPHES = frozenset("'’‘`´ʻʼ.")
+LONGEST = 120  # letters that are looked at: no name is longer, and the work grows with their square
 ASCII = {
     code: None if chr(code) in APOSTROPHES else chr(code).lower() if chr(code).isalnum() else " "
     for code in range(128)
@@ -68,10 +69,36 @@ class Name:
 def written_alike(one: str, other: str) -> str:
     """How two names that fold to the same are written: "same", "accents" where nothing but accents differs, else
     "otherwise". Capitals and the width of spaces are nobody's business."""
-    one, other = (" ".join(unicodedata.normalize("NFKC", text).casefold().split()) for text in (one, other))
+    one, other = (
+        " ".join(unicodedata.normalize("NFKC", text[:LONGEST]).casefold().split()) for text in (one, other)
+    )
     if one == other:
         return "same"
     return "accents" if _bare(one) == _bare(other) else "otherwise"
+
+
+def accents_differ(one: str, other: str) -> bool:
+    """Whether two names that are alike but for accents bear two different ones on one letter: Hà is not Hạ.
+
+    An accent that is left out (Jose, José) is only that.
+    """
+    if one.isascii() or other.isascii():
+        return False
+    letters, others = _with_accents(one), _with_accents(other)
+    if [letter for letter, _ in letters] != [letter for letter, _ in others]:
+        return False
+    return any(a and b and a != b for (_, a), (_, b) in zip(letters, others, strict=True))
+
+
+def _with_accents(text: str) -> list[tuple[str, str]]:
+    """Every letter with the accents on it."""
+    found: list[tuple[str, str]] = []
+    for sign in unicodedata.normalize("NFKD", text[:LONGEST].casefold()):
+        if unicodedata.combining(sign) and found:
+            found[-1] = (found[-1][0], found[-1][1] + sign)
+        elif sign.isalnum():
+            found.append((sign, ""))
+    return found
 
 
 def _bare(text: str) -> str:
@@ -81,6 +108,7 @@ def _bare(text: str) -> str:
 
 def fold(text: str) -> str:
     """Lower case, no accents, apostrophes dropped, every other sign a space: "O'Neill-Peña" -> "oneill pena"."""
+    text = text[:LONGEST]
     if text.isascii():  # most names, answered fast
         return " ".join(text.translate(ASCII).split())
     plain = unicodedata.normalize("NFKD", unicodedata.normalize("NFKC", text).casefold().translate(LETTERS))
@@ -208,6 +236,8 @@ def two_given_names(a: Name, b: Name, level: Level) -> bool:
     that makes no name of a name counts as a slip of the pen, and only a form under which nobody is registered as
     a pet name (Chuy and Jesús; but Alexa and Alexis may be two).
     """
+    if a.parts != b.parts and sorted(a.parts) == sorted(b.parts):
+        return True  # María José and José María
     if level in (Level.SAME, Level.PART, Level.UNKNOWN):
         return False
     one, other = _what_differs(a, b)

@@ -12,7 +12,16 @@ from collections.abc import Collection, Generator, Iterable, Iterator, Mapping
 from math import inf
 
 from sync.matching import weights
-from sync.matching.comparison import Evidence, Verdict, doubt_line, line, surely_two, verdict, weigh
+from sync.matching.comparison import (
+    Evidence,
+    Verdict,
+    doubt_line,
+    line,
+    surely_two,
+    two_on_the_roster,
+    verdict,
+    weigh,
+)
 from sync.matching.listings import Listings
 from sync.matching.names import Level
 from sync.matching.population import Population
@@ -176,7 +185,10 @@ class Rivals:
 
     def _contradict(self, a: str, b: str) -> bool:
         """Whether these two are surely two children: a person said so, the roster does, or everything."""
-        return self._told_apart(a, b) or self._total(a, b) < weights.SURELY_NOT
+        if self._told_apart(a, b) or self._total(a, b) < weights.SURELY_NOT:
+            return True
+        # Two numbers of the roster: only a person may join them, so nobody is both of them in silence.
+        return two_on_the_roster(self._records[a], self._records[b])
 
     def _told_apart(self, a: str, b: str) -> bool:
         """Whether a person, or the roster, says that these two are two children."""
@@ -184,6 +196,8 @@ class Rivals:
 
     def _two(self, a: str, b: str) -> bool:
         """Whether these two may be two children, so that a record like both could be either."""
+        if self._group(a) is self._group(b):
+            return False
         return self._contradict(a, b) or weigh(self._records[a], self._records[b], self._population).twins
 
     def _total(self, a: str, b: str) -> float:

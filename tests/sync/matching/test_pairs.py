@@ -124,6 +124,48 @@ def test_no_third_record_bridges_twins(one: str, other: str, between: str) -> No
     assert "automatic" not in verdicts(find_pairs(people)).values()
 
 
+@pytest.mark.parametrize("added", ["Thao", "Thảo", "THẢO"])
+def test_nobody_is_two_children_of_the_roster_in_silence(added: str) -> None:
+    """Alike but for an accent, with two numbers: twins, or one child listed twice. Only a person may say."""
+    thao = Person("Thảo", "Nguyễn", "2016-03-14", "S-1", "3", "3B")
+    people = {
+        "r1": thao,
+        "r2": replace(thao, given="Thao", student_number="S-2"),
+        "a1": replace(thao, given=added, student_number="", added=True),
+    }
+    assert "automatic" not in verdicts(find_pairs(people)).values()
+    decided = {"together": [frozenset(("a1", "r1"))]}
+    assert set(verdicts(find_pairs(people, **decided)).values()) == {
+        "doubt"
+    }  # is the other the same one, too?
+    both = {"together": [frozenset(("r1", "r2"))]}
+    assert "automatic" in verdicts(find_pairs(people, **both)).values()  # one child by a person's word
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "two"),
+    [
+        ("Hà", "Hạ", True), ("Đức", "Đúc", True), ("Nguyễn", "Nguyên", True), ("María José", "José María", True),
+        ("Xin Yi", "Yi Xin", True), ("José María", "Jose María", False), ("Zoë", "Zoe", False), ("Ngọc", "NGỌC", False),
+        ("Zoe\u0308", "Zoë", False), ("أحمد", "احمد", False),
+    ],
+)  # fmt: skip
+def test_two_different_accents_and_names_in_another_order_may_be_two_children(
+    one: str, other: str, two: bool
+) -> None:
+    first = Person(one, "Okafor", "2016-03-14", "S-1", "3", "3B")
+    assert (
+        compare(first, replace(first, given=other, student_number="", added=True)).verdict != "automatic"
+    ) == two
+
+
+def test_no_name_is_so_long_that_comparing_takes_long() -> None:
+    people = {
+        f"r{at}": Person("x" * 20_000 + str(at), "y" * 20_000, "2016-03-14", added=True) for at in range(30)
+    }
+    assert len(find_pairs(people)) <= 435
+
+
 def test_an_added_twin_is_joined_with_itself_and_not_asked_about_the_other() -> None:
     """The roster tells the twins apart, so only one of them can be meant."""
     people = {
