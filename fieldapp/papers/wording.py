@@ -108,10 +108,10 @@ class Words:
         return first if first == last else f"{first} – {last}"
 
     def ears(self, missed: Sequence[tuple[str, int]]) -> str:
-        """Tones by ear: "right 1000, 4000; left 2000" (Hz)."""
+        """Tones by ear: "right 1000, 4000; left 2000" (Hz), the ears in short."""
         by_ear = {ear: sorted(hz for each, hz in missed if each == ear) for ear in ("right", "left")}
         return "; ".join(
-            f"{self(ear)} {', '.join(map(str, tones))}" for ear, tones in by_ear.items() if tones
+            f"{self(f'{ear}_short')} {', '.join(map(str, tones))}" for ear, tones in by_ear.items() if tones
         )
 
 
