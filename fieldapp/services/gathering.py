@@ -15,7 +15,7 @@ from fieldapp.services.receipt import receipt_code
 from fieldapp.services.roll import children_of, status_counts
 from fieldapp.services.visit_book import devices_of, sealing_of, tablets_of
 from shared.collecting import no_collecting
-from shared.errors import QuietbellError, Refused
+from shared.errors import ForeignFile, QuietbellError, Refused
 from shared.records.entries import Entry, Kind
 from shared.records.standing import Status
 from sync.devices import missing_counters, remembered
@@ -103,11 +103,23 @@ class Gatherer:
         """
         if any(entry.device == self._ledger.device for entry in returned.entries):
             raise only_the_book_writes()
+        self._must_know_the_handout(returned)
         news: dict[str, Any] = {"seen": self._seen_after(returned)}
         if data:
             gathered: list[str] = self._ledger.about.get("gathered", [])
             news["gathered"] = [*(mark for mark in gathered if mark != _mark(data)), _mark(data)]
         return self._ledger.take_in(returned.entries, news)
+
+    def _must_know_the_handout(self, returned: Return) -> None:
+        """Raise ``ForeignFile`` where the tablet has a handout that this book did not make: restored from an older
+        copy, it may have given the numbers of that handout's children to others since."""
+        tablet = next((each for each in tablets_of(self._ledger) if each.id == returned.tablet_id), None)
+        if tablet is not None and tablet.handouts and returned.handout_made_at not in tablet.handouts:
+            raise ForeignFile(
+                "This tablet was opened from a newer handout than this book knows of: the book is an older copy.",
+                kept="The book was not changed, and the tablet keeps all it has.",
+                todo="Gather it with the newest copy of the book, and keep this tablet as it is until then.",
+            )
 
     def was_gathered(self, file: Path) -> bool:
         """Whether just this file was gathered before; one that cannot be read was not."""

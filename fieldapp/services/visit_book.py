@@ -41,6 +41,7 @@ class Tablet:
     signing_public: bytes
     classes: tuple[str, ...]
     made_at: str
+    handouts: tuple[str, ...] = ()  # when each was made; empty: not kept (before 2026-12)
 
 
 def make_book(
@@ -120,7 +121,14 @@ def authority_of(ledger: Ledger) -> Authority:
 def tablets_of(ledger: Ledger) -> list[Tablet]:
     """The tablets that handouts were made for."""
     return [
-        Tablet(t["id"], t["name"], unpack_key(t["signing_public"]), tuple(t.get("classes", ())), t["made_at"])
+        Tablet(
+            t["id"],
+            t["name"],
+            unpack_key(t["signing_public"]),
+            tuple(t.get("classes", ())),
+            t["made_at"],
+            tuple(t.get("handouts", ())),
+        )
         for t in ledger.about.get("tablets", [])
     ]
 
@@ -185,6 +193,8 @@ def hand_out(
     made_at = ledger.clock.now().isoformat(timespec="seconds")
     known_as = next((t for t in about["tablets"] if t["name"] == name), None) or _new_tablet(name)
     record = {**known_as, "classes": list(classes), "made_at": made_at}
+    if "handouts" in known_as:
+        record["handouts"] = [*known_as["handouts"], made_at]
     others = [t for t in about["tablets"] if t["name"] != name]
     lead_signing = unpack_key(about["signing"])
     wanted = records_of_classes(ledger, classes)
@@ -233,4 +243,5 @@ def _new_tablet(name: str) -> dict[str, Any]:
         "name": name,
         "signing": pack_key(signing.private_bytes_raw()),
         "signing_public": pack_key(signing.public_key().public_bytes_raw()),
+        "handouts": [],
     }

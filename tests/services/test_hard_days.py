@@ -11,9 +11,12 @@ import pytest
 
 from fieldapp.roster import read_roster
 from fieldapp.services.closing import Aside
+from fieldapp.services.desk import Desk
 from fieldapp.services.station import Station
-from shared.records.entries import Reason
+from shared.errors import ForeignFile, WriteRefused
+from shared.records.entries import Kind, Reason
 from shared.records.standing import Person, Status
+from shared.vault.journal import Journal
 from sync.doubts import DoubtKind
 from tests.facts import FAIL, PASSPHRASE, READY
 
@@ -283,3 +286,131 @@ def test_a_pass_on_a_copy_hides_no_failure_on_the_other(visit, copied):
     (doubt,) = [each for each in visit.desk.doubts() if each.kind is DoubtKind.RESULTS_DISAGREE]
     visit.desk.settle(doubt.id, "passed")
     assert status(visit) is Status.PASSED
+
+
+# -- copies of the book, and a disk that is full -------------------------------------------------------
+
+
+def test_an_older_copy_of_the_book_takes_only_what_it_handed_out(visit):
+    book, backup = visit.folder / "visit.book", visit.folder / "backup.book"
+    early = visit.tablet("A")
+    early.walk_script(early.find("S-1"), PASS)
+    visit.desk.close()
+    shutil.copy(book, backup)
+    visit.desk = Desk.open(book, PASSPHRASE, clock=visit.clock)
+    newer_roster(visit, "S-1,Alder,Ada,2018-03-14,3,3B\nS-7,Fir,Finn,2018-05-05,3,3B\n")
+    visit.pass_time(minutes=5)
+    (visit.folder / "A.handout").unlink()
+    again, new = visit.tablet("A", store="A-again"), visit.tablet("C")
+    for station in (again, new):
+        station.walk_script(station.find("S-7"), PASS)
+    returns = [visit.give_back(station) for station in (early, again, new)]
+    older = Desk.open(backup, PASSPHRASE, clock=visit.clock)
+    first, second, third = older.gather(returns).returns
+    assert first.problem is None
+    assert isinstance(second.problem, ForeignFile) and "older copy" in second.problem.happened
+    assert isinstance(third.problem, ForeignFile) and "never made a handout" in third.problem.happened
+    older.close()
+    assert [each.problem for each in visit.desk.gather(returns).returns] == [None, None, None]
+
+
+@pytest.mark.parametrize("step", range(3))  # the first return, the second, the join
+def test_a_full_disk_in_the_middle_of_gathering_costs_nothing(visit, monkeypatch, step):
+    a, b = visit.tablet("A"), visit.tablet("B")
+    a.walk_script(a.find("S-1"), FAIL)
+    b.walk_script(b.add_child(ADA_AGAIN), PASS)
+    returns = [visit.give_back(station) for station in (a, b)]
+    writes = {"left": step}
+    append = Journal.append  # every durable step of a store goes through here
+
+    def full(self, *args, **more):
+        writes["left"] -= 1
+        if writes["left"] < 0:
+            raise WriteRefused("The disk is full.")
+        return append(self, *args, **more)
+
+    monkeypatch.setattr(Journal, "append", full)
+    try:
+        told = visit.desk.gather(returns).returns
+    except WriteRefused:
+        told = ()
+    for each in told:
+        assert (each.problem is None) or isinstance(each.problem, WriteRefused)
+    monkeypatch.undo()
+    assert writes["left"] < 0
+    counters = {device.device: device.entries for device in visit.desk.devices() if device.device}
+    for station, file in zip((a, b), returns, strict=True):
+        whole = counters.get(station.ledger.device, 0)
+        assert whole in (0, station.ledger.counter)
+        assert visit.desk.was_gathered(file) == bool(whole)
+    gathered = visit.desk.gather(returns)
+    assert (gathered.listed, gathered.added, gathered.joined, gathered.children) == (4, 1, 1, 4)
+    assert status(visit) is Status.RESCREEN
+    after = sorted(map(repr, visit.desk.standings()))
+    visit.desk.close()
+    visit.desk = Desk.open(visit.folder / "visit.book", PASSPHRASE, clock=visit.clock)
+    assert sorted(map(repr, visit.desk.standings())) == after
+
+
+# -- the sum -------------------------------------------------------------------------------------------
+
+
+def recounted(entries):
+    """(listed, added, children) from the entries alone: no register, no fold of groups; leavers unseen left out."""
+    listings = {e.id: e for e in entries if e.kind in (Kind.CHILD_LISTED, Kind.CHILD_ADDED)}
+    numbers = {}
+    for entry in sorted(entries, key=lambda e: (e.stamp, e.id)):
+        if entry.kind in (Kind.CHILD_LISTED, Kind.CHILD_ADDED):
+            numbers[entry.id] = entry.body.get("student_number", "")
+        elif entry.kind is Kind.CHILD_CORRECTED:
+            numbers[entry.body["child"]] = entry.body["fields"].get(
+                "student_number", numbers[entry.body["child"]]
+            )
+    withdrawn = {e.body["decision"] for e in entries if e.kind is Kind.DECISION_WITHDRAWN}
+    newest = {}
+    said = (e for e in entries if e.kind in (Kind.SAME_CHILD, Kind.DIFFERENT_CHILD) and e.id not in withdrawn)
+    for entry in sorted(said, key=lambda e: (not e.body.get("automatic"), e.stamp)):
+        newest[frozenset(entry.body["records"])] = entry.kind is Kind.SAME_CHILD
+    groups = [{record} for record in listings]
+    joins = [set(pair) for pair, same in newest.items() if same]
+    joins += [
+        {a, b}
+        for a in listings
+        for b in listings
+        if a < b and numbers[a] and numbers[a] == numbers[b] and newest.get(frozenset((a, b))) is not False
+    ]
+    for pair in joins:
+        touched = [group for group in groups if group & pair]
+        groups = [group for group in groups if not group & pair] + [set().union(*touched)]
+    kinds_of = [entry.kind for entry in listings.values()]
+    return kinds_of.count(Kind.CHILD_LISTED), kinds_of.count(Kind.CHILD_ADDED), len(groups)
+
+
+def test_the_sum_of_a_gathering_is_that_of_the_entries_whatever_was_decided(visit):
+    a, b = visit.tablet("A"), visit.tablet("B", classes=["4A"])
+    ben = Person("Ben", "Birch", "2018-11-02", grade="3", class_name="3B", added=True)
+    a.walk_script(a.add_child(ADA_AGAIN), PASS)
+    a.walk_script(a.find("S-2"), FAIL)
+    b.walk_script(b.add_child(ben), PASS)
+    b.add_child(Person("Cyrus", "Ceder", "2017-01-30", student_number="S-1", class_name="4A", added=True))
+    b.add_child(Person("Ida", "Castaño", "2017-05-21", class_name="4A", added=True))
+    visit.desk.gather([visit.give_back(a), visit.give_back(b)])
+
+    def adds_up():
+        told = visit.desk.summary()
+        assert recounted(visit.desk.ledger.register.entries()) == (told.listed, told.added, told.children)
+        assert told.listed + told.added - told.joined == told.children == sum(told.statuses.values())
+        inside = [record for each in visit.desk.standings() for record in each.records]
+        assert sorted(inside) == sorted(visit.desk.ledger.register.people())
+
+    adds_up()
+    open_doubts = [d for d in [*visit.desk.doubts(), *visit.desk.joins()] if d.kind is DoubtKind.SAME_CHILD]
+    assert len(open_doubts) >= 3
+    for doubt in open_doubts:
+        for decision in ("two", "one"):
+            visit.desk.settle(doubt.id, decision)
+            adds_up()
+            visit.desk.gather([])
+            adds_up()
+            visit.desk.unsettle(doubt.id)
+            adds_up()
