@@ -244,7 +244,7 @@ def test_a_crowd_at_the_door_keeps_no_tablet_out(visit, room):
 
 
 def test_a_crowd_of_some_addresses_does_not_push_out_one_who_waits_alone(visit, room):
-    with room(visit.desk) as open_room:
+    with room(visit.desk, patience=Patience()) as open_room:
         where = (open_room.address.host, open_room.address.port)
         alone = socket.create_connection(where, source_address=("127.0.0.9", 0))
         crowd = [
