@@ -23,7 +23,10 @@ from fieldapp.papers.sheet import INK, SOFT, Sheet
 from fieldapp.papers.wording import LANGUAGES, Words, by_class, full_name, language_of, words
 from shared.records.standing import Standing, Status
 
-SIZE, LEADING, GAP = 10.5, 1.42, 7.0
+SIZE, GAP = 10.5, 7.0
+CLOSE_SIZE, CLOSE_GAP = 9.8, 3.0  # where the page is wanted for more, or the letter is long
+LEADING, TITLE = 1.42, 12.5
+SIGNED = 60.0  # what the end of a letter takes
 ADDRESS_TOP, ADDRESS_HIGH, ADDRESS_ROOM = 180.0, 46.5, 230.0  # points; the first from the top edge
 BODY_TOP = 262.0
 LEFT = {"letter": 68.0, "a4": 70.9}
@@ -109,16 +112,26 @@ def _letter(sheet: Sheet, wording: LetterWording, child: Standing, number: str) 
     _head(sheet, say, number)
     _address(sheet, child.person.guardian or wording.to.fill(values), child.person.address)
     sheet.y = sheet.height - BODY_TOP
-    size, gap = (9.8, 3.0) if wording.reply else (SIZE, GAP)  # a reply slip has to find its place below
-    sheet.paragraph(wording.title.fill(values), 12.5, bold=True, tag="H1")
+    title = wording.title.fill(values)
+    texts = [text for phrase in (wording.greeting, *wording.body) if (text := phrase.fill(values))]
+    close = wording.reply is not None or _high(sheet, title, texts) > sheet.y - sheet.bottom
+    size, gap = (CLOSE_SIZE, CLOSE_GAP) if close else (SIZE, GAP)
+    sheet.paragraph(title, TITLE, bold=True, tag="H1")
     sheet.y -= gap
-    for phrase in (wording.greeting, *wording.body):
-        if text := phrase.fill(values):
-            sheet.paragraph(text, size, leading=LEADING)
-            sheet.y -= gap
-    _signature(sheet, wording.closing.fill(values), size, beside=wording.reply is not None)
+    for text in texts:
+        sheet.paragraph(text, size, leading=LEADING)
+        sheet.y -= gap
+    _signature(sheet, wording.closing.fill(values), size, beside=close)
     if wording.reply:
         draw_reply(sheet, wording.reply, child, say)
+
+
+def _high(sheet: Sheet, title: str, texts: Sequence[str]) -> float:
+    """How high a letter is, from its title to whoever signs it."""
+    room = sheet.right - sheet.left
+    lines = sum(len(typeface.wrap(text, room, SIZE)) for text in texts)
+    titled = len(typeface.wrap(title, room, TITLE, True)) * TITLE * 1.38
+    return titled + lines * SIZE * LEADING + (len(texts) + 1) * GAP + SIGNED
 
 
 def _head(sheet: Sheet, say: Words, number: str) -> None:
@@ -154,7 +167,7 @@ def _address(sheet: Sheet, name: str, address: Sequence[str]) -> None:
 def _signature(sheet: Sheet, closing: str, size: float, *, beside: bool) -> None:
     """The closing words and the line to sign on: below them, or ``beside`` them where a reply slip needs the room."""
     office, x = sheet.context.office, sheet.left
-    if sheet.y - 60 < sheet.bottom:
+    if sheet.y - (SIGNED / 2 if beside else SIGNED) < sheet.bottom:
         sheet.new_page()
     if beside:
         sheet.y -= 19

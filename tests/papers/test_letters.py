@@ -148,6 +148,15 @@ def test_a_very_long_name_moves_the_slip_and_loses_nothing(school, visit, out) -
     assert "Examiner's reply" in pages[1]
 
 
+def test_a_long_name_sets_a_letter_closer_before_its_signature_leaves_the_page(school, visit, out) -> None:
+    child = next(child for child in school if child.person.given.startswith("Maximiliana"))
+    visit = replace(visit, protocol=load_protocol("aaa-2011"))
+    for language in ("en", "es"):
+        child = replace(child, person=replace(child.person, language=language))
+        paper = make_papers(out / language, [child], visit, ["letters-rescreen"])["letters-rescreen"]
+        assert paper.pages == 1
+
+
 def test_the_examiner_gets_thresholds_as_found_and_no_word_of_diagnosis(school, visit, out) -> None:
     paper = make_papers(out, referred(school), visit, ["examiner-letters"])["examiner-letters"]
     text = " ".join(" ".join(page.extract_text().split()) for page in pypdf.PdfReader(paper.path).pages)
