@@ -169,7 +169,7 @@ def take_apart(data: bytes, expected: FileKind) -> SealedFile:
         raise _altered(kind)
     bound = data[: _PRELUDE.size + head_length]
     try:
-        header = json.loads(bound[_PRELUDE.size :])
+        header = _read(bound[_PRELUDE.size :].decode())
     except (ValueError, RecursionError):
         raise _altered(kind) from None
     if not isinstance(header, dict):
@@ -192,12 +192,19 @@ def _no_constant(name: str) -> float:
     raise ValueError(name)
 
 
-_DECODER = json.JSONDecoder(parse_float=_finite, parse_constant=_no_constant)
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) != len(pairs):  # two readers could take two different values
+        raise ValueError
+    return found
+
+
+_DECODER = json.JSONDecoder(parse_float=_finite, parse_constant=_no_constant, object_pairs_hook=_once)
 
 
 def _read(line: str) -> Any:
     """One line; raises ``ValueError`` for what could be read here but not written, stored or compared later:
-    NaN and infinities, halves of surrogate pairs, nesting without end."""
+    NaN and infinities, halves of surrogate pairs, nesting without end; or read in two ways: a name given twice."""
     value = _DECODER.decode(line)
     if "\\u" in line:
         _json(value)

@@ -455,3 +455,40 @@ def test_a_joined_child_is_known_by_the_names_of_all_its_records(book, device):
     assert register_of(book, tablet).standing(child).also == ()  # spelled alike now
     book.write(Kind.DECISION_WITHDRAWN, decision=same.id, child=child)
     assert len(register_of(book, tablet).standings()) == 2
+
+
+# -- the cautious list --------------------------------------------------------------------------------
+
+CAUTIOUS = (Status.RESCREEN, Status.THRESHOLD, Status.EAR_PROBLEM, Status.REFERRED)  # most cautious last
+
+
+@given(data=st.data())
+@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_what_another_tablet_found_by_itself_never_takes_a_child_off_a_cautious_list(device, data):
+    """Whatever the clocks say, and whether it lists the child under the same record or as another child's."""
+    book = device("book")
+    book.prepare()
+    child = book.lists(student_number="S-1")
+    tablets = []
+    for name in data.draw(st.sampled_from(["ab", "abc"])):
+        tablet = device(name, start=book.now + timedelta(minutes=data.draw(st.integers(-600_000, 600_000))))
+        tablet.hears_of(book)
+        about = child if data.draw(st.booleans()) else tablet.adds(student_number="S-1")
+        for _ in range(data.draw(st.integers(0, 3))):
+            what = data.draw(
+                st.sampled_from([PASS, FAIL, "+++", "absent", "declined", "could-not-test", "ear-problem"])
+            )
+            if what in (PASS, FAIL, "+++"):
+                if not any(e.kind is Kind.NOT_TESTED for e in tablet.written):  # the tablet would refuse it
+                    tablet.screens(about, what, knowing=[])
+            else:
+                tablet.write(Kind.NOT_TESTED, child=about, reason=what)
+        tablets.append(tablet)
+    everyone = register_of(book, *tablets).standing(child)
+    for left_out in tablets:
+        fewer = register_of(book, *(each for each in tablets if each is not left_out)).standing(child)
+        if fewer.status in CAUTIOUS:
+            assert everyone.status in CAUTIOUS[CAUTIOUS.index(fewer.status) :]
+    results = {screening.passed for screening in everyone.screenings} - {None}
+    if len(results) > 1:
+        assert everyone.disagreeing

@@ -6,6 +6,7 @@ The primitives are RFC 9180 (HPKE) and RFC 8032 (Ed25519); their known answers a
 from __future__ import annotations
 
 import os
+import zlib
 from datetime import UTC, datetime
 
 import pytest
@@ -17,6 +18,7 @@ from hypothesis import strategies as st
 from shared.errors import Damaged, ForeignFile, NewerVersion, QuietbellError
 from shared.records.entries import Entry, Kind
 from shared.vault import CHEAP
+from sync import sealed
 from sync.handout import Handout, read_handout, write_handout
 from sync.nearby.authority import Authority, Role
 from sync.returns import Return, read_return, write_return
@@ -75,6 +77,63 @@ def test_another_maker_and_another_receiver_are_refused():
 def test_any_bytes_raise_only_documented_errors(data):
     with pytest.raises(QuietbellError):
         open_it(data)
+
+
+def with_packed(packed: bytes, header: bytes = b'{"visit":"v"}') -> bytes:
+    """A file whose sealed part unpacks from these bytes, sealed and signed as it should be."""
+    bound = sealed._PRELUDE.pack(sealed.MAGIC, 1, FileKind.RETURN, len(header), len(packed) + 48) + header
+    body = bound + sealed._SUITE.encrypt(packed, RECEIVER.public_key(), info=bound)
+    return body + MAKER.sign(body)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        b'{"id":"1@a","id":"2@a"}',
+        b'{"body":{"heard":false,"heard":true}}',
+        b'{"n":NaN}',
+        b'{"n":-Infinity}',
+        b'{"n":1e999}',
+        b'{"n":' + b"9" * 5000 + b"}",
+        b'{"n":"\\ud800"}',
+        b'{"n":' + b"[" * 40 + b"]" * 40 + b"}",
+        b'{"n":' + b"[" * 100_000,
+        b"[]",
+        b'"text"',
+        b"",
+        b'{"n":1} {"n":2}',
+        b"\xff\xfe",
+        b'\xef\xbb\xbf{"n":1}',
+    ],
+)
+def test_a_line_that_could_be_read_in_two_ways_or_not_kept_is_refused(line):
+    for lines in (line, b'{"n":1}\n' + line, line + b'\n{"n":1}'):
+        with pytest.raises(Damaged, match="altered or damaged"):
+            open_it(with_packed(zlib.compress(lines)))
+
+
+def test_a_body_that_does_not_unpack_or_goes_on_after_its_end_is_refused():
+    packed = zlib.compress(b'{"n":1}')
+    assert open_it(with_packed(packed)) == [{"n": 1}]
+    for odd in (b"", b"no zlib", packed[:-1], packed + b"x", packed + packed, packed[:3]):
+        with pytest.raises(Damaged):
+            open_it(with_packed(odd))
+
+
+def test_a_body_that_unpacks_without_end_is_stopped_at_its_bound():
+    bomb = zlib.compress(b'{"n":"' + b"0" * 30_000_000 + b'"}', 9)
+    assert len(bomb) < 40_000
+    taken = take_apart(with_packed(bomb), FileKind.RETURN)
+    with pytest.raises(Damaged):
+        list(taken.unseal(RECEIVER, 1_000_000))
+
+
+@pytest.mark.parametrize(
+    "header", [b"", b"[]", b'{"visit":"v","visit":"w"}', b"\xff", b"{" * 60_000, b'{"visit":NaN}']
+)
+def test_a_header_that_cannot_be_read_in_one_way_is_refused(header):
+    with pytest.raises(Damaged):
+        open_it(with_packed(zlib.compress(b"{}"), header))
 
 
 def an_entry(counter: int) -> Entry:
