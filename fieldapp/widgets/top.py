@@ -5,11 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from kivy.core.text import Label as CoreLabel
 from kivy.lang import Builder
 from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
-from fieldapp.widgets.script_text import DOT, fits
+from fieldapp.widgets.fonts import SANS
+from fieldapp.widgets.script_text import DOT
 
 Builder.load_file(str(Path(__file__).with_name("top.kv")))
 
@@ -38,8 +40,8 @@ class Top(BoxLayout):
         """As many of the parts between dots as fit: a part is shown whole or not at all."""
         if width <= size * 5:
             return ""
-        parts = about.split(DOT)
-        while len(parts) > 1 and not fits(DOT.join(parts), False, size, width):
+        label, parts = CoreLabel(font_name=SANS, font_size=size), about.split(DOT)
+        while len(parts) > 1 and label.get_extents(DOT.join(parts))[0] > width:
             parts.pop()
         return DOT.join(parts)
 

@@ -88,6 +88,11 @@ def test_a_long_name_keeps_the_given_name_in_the_list_and_on_the_button_after_a_
     tablet.frames()
     button = next(words for words in tablet.words() if words.startswith("van"))
     assert "Oluwaseun-Adebayo" in button and not tablet.faults()
+    tablet.session.go("add_child", typed="")
+    tablet.front.ids.family.text, tablet.front.ids.given.text = LONG.family, LONG.given
+    tablet.frames()
+    alike = next(words for words in tablet.words() if words.startswith("van") and "…" in words)
+    assert "Oluwaseun" in alike and not tablet.faults()
 
 
 def test_three_sides_of_a_doubt_stand_under_each_other_with_their_results_marked(book):
