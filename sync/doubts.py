@@ -204,13 +204,28 @@ def decide(register: Register, doubt: Doubt, decision: str) -> list[tuple[Kind, 
         )
     if doubt.kind in (DoubtKind.SAME_CHILD, DoubtKind.CONTRADICTION):
         kind = Kind.SAME_CHILD if decision == "one" else Kind.DIFFERENT_CHILD
-        return [(kind, {"records": list(doubt.subjects), "evidence": list(doubt.reasons), "doubt": doubt.id})]
+        pairs = [doubt.subjects]
+        if doubt.kind is DoubtKind.CONTRADICTION and decision == "one":
+            pairs += _in_the_way(register, doubt.subjects)
+        more = {"evidence": list(doubt.reasons), "doubt": doubt.id}
+        return [(kind, {"records": list(pair), **more}) for pair in pairs]
     if doubt.kind is DoubtKind.RESULTS_DISAGREE:
         standing = register.standing(doubt.subjects[0])
         seen = [s.id for s in standing.screenings if s.passed is not None]
         body = {"child": standing.child, "status": decision, "seen": seen, "found": list(standing.found)}
         return [(Kind.RESULT_RULED, {**body, "doubt": doubt.id})]
     return [(Kind.DOUBT_SETTLED, {"doubt": doubt.id, "decision": decision})]
+
+
+def _in_the_way(register: Register, subjects: Sequence[str]) -> list[tuple[str, ...]]:
+    """The pairs that a person has called two children, between the two groups of records that are one child now."""
+    one, other = (register.records_of(each) for each in subjects)
+    between = {(min(a, b), max(a, b)) for a in one for b in other}.difference(
+        {(min(subjects), max(subjects))}
+    )
+    standing = standing_decisions(register.decisions)
+    told = ((pair, standing[pair]) for pair in sorted(between & standing.keys()))
+    return [pair for pair, decision in told if not decision.same and not decision.automatic]
 
 
 def take_back(register: Register, doubt_id: str) -> list[tuple[Kind, dict[str, Any]]]:
@@ -223,4 +238,11 @@ def take_back(register: Register, doubt_id: str) -> list[tuple[Kind, dict[str, A
     ]
     if not made:
         raise Refused("There is no decision on that doubt to take back.", todo="List the doubts again.")
-    return [(Kind.DECISION_WITHDRAWN, {"decision": made[-1].id, "children": list(made[-1].subjects)})]
+    newest = made[-1]
+    # One decision may have taken several entries, all written at once.
+    parts = [
+        each for each in made if (each.kind, each.at, each.device) == (newest.kind, newest.at, newest.device)
+    ]
+    return [
+        (Kind.DECISION_WITHDRAWN, {"decision": each.id, "children": list(each.subjects)}) for each in parts
+    ]

@@ -125,6 +125,35 @@ def test_a_return_gathered_after_the_closing_opens_the_visit_whenever_it_was_wri
     assert closing.closed
 
 
+@pytest.mark.parametrize(("decision", "children"), [("one", 4), ("two", 5)])
+def test_a_contradiction_is_over_once_a_person_has_decided_it_and_can_be_taken_back(
+    visit, decision, children
+):
+    a, b = visit.tablet("A"), visit.tablet("B")
+    first = a.add_child(ADA_AGAIN)
+    a.walk_script(first, PASS)
+    second = b.add_child(Person("Adah", "Alder", "2018-03-14", grade="3", class_name="3B", added=True))
+    b.walk_script(second, FAIL)
+    visit.desk.gather([visit.give_back(a), visit.give_back(b)])
+    ada = visit.child("S-1")
+    for kind, records in (
+        (Kind.SAME_CHILD, [ada, first]),
+        (Kind.SAME_CHILD, [first, second]),
+        (Kind.DIFFERENT_CHILD, [ada, second]),
+    ):
+        visit.desk.ledger.write((kind, {"records": records}))
+    (doubt,) = visit.desk.doubts()
+    assert (doubt.kind, len(visit.desk.standings())) == (DoubtKind.CONTRADICTION, 5)
+    before = sorted(map(repr, visit.desk.standings()))
+    visit.pass_time(minutes=1)
+    visit.desk.settle(doubt.id, decision)
+    assert (len(visit.desk.standings()), DoubtKind.CONTRADICTION in kinds(visit)) == (children, False)
+    if decision == "one":
+        assert status(visit) is Status.RESCREEN  # until somebody rules
+    visit.desk.unsettle(doubt.id)
+    assert (sorted(map(repr, visit.desk.standings())), kinds(visit)) == (before, [DoubtKind.CONTRADICTION])
+
+
 # -- an ear problem and the days of clocks -------------------------------------------------------------
 
 
