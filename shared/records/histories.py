@@ -55,7 +55,7 @@ def told_apart(variants: Iterable[Sequence[Entry]]) -> list[Entry]:
         taken: set[int] = set()
         for entry in sorted(several, key=lambda each: (each.stamp, each.canonical())):
             goes_on = [
-                (_follows(entry, end), _is_of(entry, history), end.stamp, history.number)
+                (_follows(entry, end), _is_of(entry, history), *_nearness(entry, end), -history.number)
                 for history, end in last
                 if end is not None and end.stamp < entry.stamp and history.number not in taken
             ]
@@ -66,7 +66,7 @@ def told_apart(variants: Iterable[Sequence[Entry]]) -> list[Entry]:
             ]
             best = max(goes_on, default=None)
             if best is not None and (best[0] or not copied):
-                number = best[3]
+                number = -best[-1]
             else:
                 number = len(histories) + 1
                 parent = histories[max(copied)[1] - 1] if copied else None
@@ -98,6 +98,12 @@ def _go_on(history: _History, under: Mapping[int, Sequence[Entry]]) -> None:
 def _follows(entry: Entry, end: Entry) -> bool:
     """Whether the entry has the number right after that one: a device leaves none out."""
     return entry.counter == end.counter + 1
+
+
+def _nearness(entry: Entry, end: Entry) -> tuple[str, str]:
+    """How well the entry follows that one. Where a clock is behind the lead's, stamps of both copies are the same; then
+    the times that the device saw tell which of them went on."""
+    return end.stamp, end.at if end.at <= entry.at else ""
 
 
 def _is_of(entry: Entry, history: _History) -> bool:
