@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from shared.errors import Refused
 from shared.hearing.protocol import REFER, RESCREEN, THRESHOLD, Protocol
-from shared.hearing.referral import ReferralRule, Ruling, ThresholdOutcome
+from shared.hearing.referral import ReferralRule, Ruling, ThresholdOutcome, not_reliable
 
 PASSED, REFERRED = "passed", "referred"
 
@@ -128,9 +128,9 @@ def _after_thresholds(
     else:
         reached = _by_referral_rule(protocol, protocol.referral, stands, screenings, thresholds)
     tests = protocol.referral.tests if protocol.referral is not None else 1
-    counted = sorted(thresholds, key=lambda outcome: outcome.day)[-tests:]
-    disagreed = dict.fromkeys(tone for outcome in counted for tone in outcome.disagreed)
-    said = (reached.why, unreliable_words(tuple(disagreed)))
+    days = sorted({outcome.day for outcome in thresholds})[-tests:]
+    counted = [outcome for outcome in thresholds if outcome.day in days]
+    said = (reached.why, unreliable_words(not_reliable(counted)))
     return replace(reached, why=" ".join(filter(None, said)))
 
 

@@ -89,7 +89,9 @@ class ReferralRule:
     def judge(self, outcomes: Sequence[ThresholdOutcome]) -> Verdict:
         """What the rule says to all threshold tests of one child.
 
-        Tests of one day count as one, the worse threshold standing where one was found twice. A test too soon
+        Tests of one day count as one, the worse threshold standing where one was found twice; one whose tries did
+        not agree gives way to one that can be relied upon (a child is then instructed anew and tested again: ASHA
+        2005, from memory), and to nothing else. A test too soon
         after the one before neither counts nor clears. A test that meets the rule stays counted: a later one
         that does not meet it leaves no repeat due, and only a person takes back a referral.
         """
@@ -146,14 +148,36 @@ class Verdict:
 def _by_day(
     outcomes: Sequence[ThresholdOutcome],
 ) -> list[tuple[date, dict[str, dict[int, int | None]]]]:
-    days: dict[date, dict[str, dict[int, int | None]]] = {}
+    days: dict[date, list[ThresholdOutcome]] = {}
     for outcome in outcomes:
-        merged = days.setdefault(outcome.day, {})
+        days.setdefault(outcome.day, []).append(outcome)
+    return [(day, _merged(of_day)) for day, of_day in sorted(days.items())]
+
+
+def not_reliable(outcomes: Sequence[ThresholdOutcome]) -> tuple[tuple[str, int], ...]:
+    """The (ear, hz) whose tries did not agree, and which no other test of the same day found in a way to rely upon."""
+    sound = {
+        (outcome.day, ear, hz)
+        for outcome in outcomes
+        for ear, found in outcome.thresholds.items()
+        for hz in found
+        if (ear, hz) not in outcome.disagreed
+    }
+    tones = ((outcome.day, ear, hz) for outcome in outcomes for ear, hz in outcome.disagreed)
+    return tuple(dict.fromkeys((ear, hz) for day, ear, hz in tones if (day, ear, hz) not in sound))
+
+
+def _merged(outcomes: Sequence[ThresholdOutcome]) -> dict[str, dict[int, int | None]]:
+    """The thresholds of one day, by ear and frequency."""
+    reliable: dict[str, dict[int, int | None]] = {}
+    doubtful: dict[str, dict[int, int | None]] = {}
+    for outcome in outcomes:
         for ear, found in outcome.thresholds.items():
-            of_ear = merged.setdefault(ear, {})
             for hz, level in found.items():
+                of_ear = (doubtful if (ear, hz) in outcome.disagreed else reliable).setdefault(ear, {})
                 of_ear[hz] = _worse(of_ear[hz], level) if hz in of_ear else level
-    return sorted(days.items())
+    ears = [*reliable, *(ear for ear in doubtful if ear not in reliable)]
+    return {ear: doubtful.get(ear, {}) | reliable.get(ear, {}) for ear in ears}
 
 
 def _worse(one: int | None, other: int | None) -> int | None:

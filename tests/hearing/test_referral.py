@@ -8,6 +8,7 @@ are arithmetic on those figures.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -15,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.hearing.protocol import Protocol
-from shared.hearing.referral import ReferralRule, Ruling, ThresholdOutcome
+from shared.hearing.referral import ReferralRule, Ruling, ThresholdOutcome, not_reliable
 
 Preset = Callable[[str], Protocol]
 DAY = date(2026, 9, 1)
@@ -100,6 +101,26 @@ def test_tests_of_one_day_count_as_one_the_worse_level_stands(preset: Preset) ->
     assert rule(preset).judge(pieces).ruling is Ruling.REPEAT
     silent = [ThresholdOutcome(DAY, {"left": {4000: None}}), ThresholdOutcome(DAY, {"left": {4000: 20}})]
     assert rule(preset, "texas-37-24").judge(silent).ruling is Ruling.REFER
+
+
+def test_what_can_be_relied_upon_replaces_what_could_not_on_the_same_day_only(preset: Preset) -> None:
+    """A child whose tries disagree is instructed anew and tested again (ASHA 2005, from memory)."""
+    doubtful = ThresholdOutcome(DAY, {"right": {**GOOD, 1000: 45}, "left": GOOD}, (("right", 1000),))
+    again = ThresholdOutcome(DAY, {"right": {1000: 15}})
+    texas = rule(preset, "texas-37-24")
+    assert texas.judge([doubtful]).ruling is Ruling.REFER
+    assert texas.judge([doubtful, again]).ruling is texas.judge([again, doubtful]).ruling is Ruling.CLEAR
+    assert not_reliable([doubtful]) == (("right", 1000),) and not_reliable([doubtful, again]) == ()
+    # Neither another day, nor tries that disagree once more, nor an agreeing better one before a worse, takes it off.
+    later = replace(again, day=DAY + timedelta(days=1))
+    unsure = replace(again, disagreed=(("right", 1000),))
+    worse = ThresholdOutcome(DAY, {"right": {1000: 45}})
+    for other in (later, unsure, worse):
+        assert (
+            texas.judge([doubtful, again, worse] if other is worse else [doubtful, other]).ruling
+            is Ruling.REFER
+        )
+    assert not_reliable([doubtful, later]) == not_reliable([doubtful, unsure]) == (("right", 1000),)
 
 
 def test_no_test_at_all(preset: Preset) -> None:
