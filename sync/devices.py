@@ -94,7 +94,7 @@ class DeviceSeen:
 def remembered(before: Mapping[str, Any], returned: Return, gathered_at: str) -> dict[str, Any]:
     """What the book remembers of a device after one more return: the same in whatever order its returns come."""
     returns = {(str(made_at), int(highest)) for made_at, highest in before.get("returns", ())}
-    if before:
+    if before and "returns" not in before:  # before 2026-12 a book remembered only these two
         returns.add((str(before.get("made_at", "")), int(before.get("highest", 0))))
     latest = max(str(before.get("made_at", "")), returned.made_at, key=_instant)
     return {
@@ -107,8 +107,18 @@ def remembered(before: Mapping[str, Any], returned: Return, gathered_at: str) ->
         "gathered_at": gathered_at
         if latest != before.get("made_at")
         else before.get("gathered_at", gathered_at),
-        "returns": sorted([at, top] for at, top in {*returns, (returned.made_at, returned.highest)}),
+        "returns": _telling({*returns, (returned.made_at, returned.highest)}),
     }
+
+
+def _telling(returns: Iterable[tuple[str, int]]) -> list[list[Any]]:
+    """Of each highest counter the first and the last return: no other says more of the order in which they were made,
+    and a day of sending over the network makes hundreds."""
+    of_counter: dict[int, list[str]] = {}
+    for made_at, highest in sorted(returns, key=lambda each: _instant(each[0])):
+        of_counter.setdefault(highest, []).append(made_at)
+    kept = ((times[at], highest) for highest, times in of_counter.items() for at in {0, len(times) - 1})
+    return sorted([made_at, highest] for made_at, highest in kept)
 
 
 def rolled_back(returns: Iterable[Sequence[Any]]) -> tuple[int, int]:
