@@ -11,7 +11,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from shared.records.entries import Entry
+from shared.records.entries import Entry, Kind
+
+
+#: After these a test is not gone on with.
+_ENDS = (Kind.SCREENING_FINISHED, Kind.SCREENING_STOPPED, Kind.THRESHOLD_FINISHED)
 
 
 @dataclass(slots=True, eq=False)
@@ -83,7 +87,7 @@ def _go_on(history: _History, under: Mapping[int, Sequence[Entry]]) -> None:
     """Where a history breaks off within a test, and another goes on with that very test, let it go on likewise: who
     wrote a false answer under a true number has not got rid of the true one. A test can only be read twice by it."""
     end = history.newest
-    while end is not None:
+    while end is not None and end.kind not in _ENDS:
         test = _test_of(end)
         following = (
             each

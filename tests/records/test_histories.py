@@ -155,6 +155,19 @@ def test_a_copy_of_a_copy_is_a_third_history(device, twice):
     assert (status["Wanda"], status["Tess"]) == (Status.RESCREEN, Status.NOT_SEEN)
 
 
+def left_open(book, tablet):
+    """Whether the tablet by itself has a walk that has no result."""
+    alone = Register()
+    alone.add([*book.written, *tablet.written])
+    return any(s.passed is None for each in alone.standings() for s in each.screenings)
+
+
+def cautious(register):
+    """The children who may not be let go: missed, with an ear problem, or with results that disagree."""
+    kept = (Status.RESCREEN, Status.THRESHOLD, Status.REFERRED, Status.EAR_PROBLEM)
+    return {each.person.given for each in register.standings() if each.status in kept or each.disagreeing}
+
+
 ACTIONS = st.lists(
     st.tuples(
         st.sampled_from(["screen", "add", "reason", "note", "undo"]),
@@ -205,7 +218,13 @@ def test_a_restored_copy_shows_what_another_tablet_would_have(device, before, on
         assume(tablet.written)  # else nothing was copied
         tablet.written = done + tablet.written
     register, meant = copies.registers()
-    assert shown(register) == shown(meant)
+    if left_open(copies.book, copies.first) or left_open(copies.book, copies.second):
+        # A walk that one copy left may be read as gone on with like the other's under the same number, as no forged
+        # answer may cut a true walk off: one more result, which takes nobody off the cautious list.
+        assert cautious(register) >= cautious(meant)
+        assert [each[0] for each in shown(register)] == [each[0] for each in shown(meant)]
+    else:
+        assert shown(register) == shown(meant)
     everything = [*copies.book.written, *copies.first.written, *copies.second.written]
     order.shuffle(everything)
     again = Register()
