@@ -13,7 +13,6 @@ from typing import Any
 
 from shared.records.entries import Entry, Kind
 
-
 #: After these a test is not gone on with.
 _ENDS = (Kind.SCREENING_FINISHED, Kind.SCREENING_STOPPED, Kind.THRESHOLD_FINISHED)
 
