@@ -18,6 +18,7 @@ from shared.hearing.fields import EARS
 
 CHART = charts.Chart(lowest_hz=250, highest_hz=8000, softest=-10, loudest=120)
 LABELLED_LEVELS = range(0, 121, 20)
+UNITS = "→ Hz    ↓ dB HL"  # what runs which way
 
 
 class Audiogram(Widget):
@@ -39,8 +40,8 @@ class Audiogram(Widget):
         self.canvas.clear()
         if self.width < dp(80) or self.height < dp(80):
             return
-        side, head = look.small * 2.2, look.small * 1.7
-        across, down = self.width - side - dp(16), self.height - head - dp(12)
+        side, head, foot = look.small * 2.2, look.small * 1.7, look.small * 1.45
+        across, down = self.width - side - dp(16), self.height - head - foot
         # 20 dB are as long as one octave, whatever the room there is.
         self._unit = min(across / CHART.width, down / CHART.height)
         self._left = self.x + side + (across - self._unit * CHART.width) / 2
@@ -77,6 +78,7 @@ class Audiogram(Widget):
             if close and level % 40:
                 continue
             self._words(look, str(level), left - look.small * 1.15, y)
+        self._words(look, UNITS, (self._left + right) / 2, foot - look.small * 0.72)
 
     def _words(self, look: Any, text: str, x: float, y: float) -> None:
         label = CoreLabel(text=text, font_name=SANS, font_size=look.small, color=look.soft)
