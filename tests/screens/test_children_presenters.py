@@ -121,4 +121,4 @@ def test_a_joined_child_is_found_under_its_other_name_which_is_then_said(lead):
     children.type("wet")
     assert [row["name"] for row in children.view().rows] == ["Wetherell, Tobias"]
     children.type("zz")
-    assert children.view().empty == "Nobody in this book has a name that begins with “zz”."
+    assert children.view().empty == "Nobody in this book has a name that begins with “ZZ”."

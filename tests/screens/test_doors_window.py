@@ -117,12 +117,12 @@ def test_what_is_seen_at_the_ears_decides(hand):
 def test_an_ear_problem_is_seen_when_the_walk_has_begun(hand):
     hand.touch("Velloso, Amara")
     hand.touch(hand.front.ids.stop)
-    hand.touch("Ear problem")
+    hand.touch("Ear problem …")
     hand.touch("something worn, taken off")
     hand.touch("Note it: earphones may go on")
     assert hand.screen == "walk" and hand.session.station.current is not None
     hand.touch(hand.front.ids.stop)
-    hand.touch("Ear problem")
+    hand.touch("Ear problem …")
     hand.touch("pain in the ear")
     hand.touch("No earphones: to the medical list")
     assert hand.screen == "result" and hand.sees("The child is on the medical list.")

@@ -36,11 +36,11 @@ def test_what_to_turn_is_said_from_the_tone_before(room):
         walk.answer(True)
         said.append(walk.view().turn)
     assert said == [
-        "Turn up from 1000 to 2000",
-        "Turn up from 2000 to 4000",
+        "Turn up from 1000 to 2000 Hz",
+        "Turn up from 2000 to 4000 Hz",
         "Switch to the left earphone, stay at 4000 Hz",
-        "Turn down from 4000 to 2000",
-        "Turn down from 2000 to 1000",
+        "Turn down from 4000 to 2000 Hz",
+        "Turn down from 2000 to 1000 Hz",
     ]
 
 
@@ -50,7 +50,7 @@ def test_a_changed_level_is_said_too():
     room.station.__post_init__()
     room.station.begin("1@book")
     walk = room.walk("++")
-    assert walk.view().turn == "Turn up from 2000 to 4000, change the level to 25"
+    assert walk.view().turn == "Turn up from 2000 to 4000 Hz, change the level to 25"
 
 
 def test_the_map_says_each_answer_and_tells_a_missed_one_apart(room):
@@ -141,7 +141,8 @@ def test_stopping_with_a_reason_is_recorded_and_without_one_leaves_the_child_uns
     room.station.begin("1@book")
     walk = room.walk("+")
     walk.ask_stop()
-    room.asked[-1][1]["Could not test"]()
+    assert {"Ear problem …", "Under care", "Declined by guardian"} < room.asked[-1][1].keys()
+    room.asked[-1][1]["Could not test …"]()
     assert room.asked[-1][0] == "Why could Amara Velloso not be tested?"
     room.asked[-1][1]["Did not understand what to do"]()
     assert room.station.standing("1@book").status is Status.COULD_NOT_TEST

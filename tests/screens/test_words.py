@@ -135,9 +135,6 @@ SHARED_TITLES = {
     "findings.no_degree": "no_degree",
     "findings.earphones_insert": "earphones.insert",
     "readiness.kind_insert": "earphones.insert",
-    "stop.ear-problem": "status.ear-problem",
-    "stop.could-not-test": "status.could-not-test",
-    "stop.declined": "status.declined",
     "protocol.then_threshold": "status.threshold",
 }
 

@@ -82,7 +82,7 @@ class ChildrenPresenter(Presenter):
         if not self.searching and self.class_name:
             count = sum(each.person.class_name == self.class_name for each in chosen)
         full = t("next_child.limit", count=MOST_ROWS) if count > MOST_ROWS else ""
-        none = t("children.no_match", typed=self.typed) if self.searching else t("children.nobody")
+        none = t("children.no_match", typed=self.typed.upper()) if self.searching else t("children.nobody")
         return ChildrenView(
             tiles=tuple(self._tiles()),
             rows=[self._row(each) for each in rows],

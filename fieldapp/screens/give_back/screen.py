@@ -27,7 +27,7 @@ class GiveBackScreen(Screen):
     def on_kv_post(self, base: Any) -> None:
         self._wiping = self.ids.wiping.__self__
         self.ids.right.remove_widget(self._wiping)
-        self._giving, self._pad = self.ids.giving.__self__, self.ids.pad.__self__
+        self._giving, self._code = self.ids.giving.__self__, self.ids.code.__self__
         self._right = self.ids.right.__self__
         if not App.get_running_app().look.roomy:  # nothing stands beside it until the code is asked for
             self.ids.sides.remove_widget(self._right)
@@ -54,7 +54,7 @@ class GiveBackScreen(Screen):
         ids.wipe_now.disabled = not act.whole
 
     def _ask_for_the_code(self) -> None:
-        """Beside the return; a low screen has room for it only in the return's place, with the pad beside it."""
+        """Beside the return; a low screen has room for it only in the return's place, the code beside its question."""
         look = App.get_running_app().look
         if look.roomy:
             self.ids.right.add_widget(self._wiping)
@@ -63,8 +63,8 @@ class GiveBackScreen(Screen):
         sides.remove_widget(self._giving)
         sides.add_widget(self._wiping)
         sides.add_widget(right, index=1 if look.left_handed else 0)
-        self._pad.parent.remove_widget(self._pad)
-        right.add_widget(self._pad)
+        self._wiping.remove_widget(self._code)
+        right.add_widget(self._code)
         right.add_widget(Gap())
 
     def keys(self) -> dict[str, Callable[[], Any]]:

@@ -251,7 +251,9 @@ class NextChildPresenter(Presenter):
             sign = t("next_child.asked")
         empty = ""
         if not rows:
-            empty = t("next_child.no_match", typed=self.typed) if self.typed else t("next_child.nobody")
+            empty = (
+                t("next_child.no_match", typed=self.typed.upper()) if self.typed else t("next_child.nobody")
+            )
         return ListView(
             about=t("next_child.about", level=level, tones=tones),
             sign=sign,

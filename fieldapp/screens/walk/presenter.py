@@ -15,6 +15,7 @@ from shared.records.standing import Standing
 BOUNCE_SECONDS = 0.3
 
 STOP_REASONS = (Reason.COULD_NOT_TEST, Reason.EAR_PROBLEM, Reason.ABSENT, Reason.DECLINED, Reason.UNDER_CARE)
+ASK_MORE = (Reason.COULD_NOT_TEST, Reason.EAR_PROBLEM)
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,11 +159,17 @@ class WalkPresenter(Presenter):
         else:
             later = (t("stop.later"), "quiet", lambda: self.stop(None, "later"))
         reasons = [
-            (t(f"stop.{reason.value}"), "quiet", lambda reason=reason: self.stop(reason))
-            for reason in STOP_REASONS
+            (self._said(reason), "quiet", lambda reason=reason: self.stop(reason)) for reason in STOP_REASONS
         ]
         go_on = (t("stop.go_on"), "strong", lambda: None)
         self.session.ask(t("stop.title"), t("stop.words"), [*reasons, later, go_on])
+
+    def _said(self, reason: Reason) -> str:
+        """A reason to stop, called as everywhere else; with an ellipsis where more is asked then."""
+        if reason is Reason.ABSENT:
+            return self.t("stop.absent")
+        text = self.t(f"status.{reason.value}").capitalize()
+        return f"{text} …" if reason in ASK_MORE and not self.practice else text
 
     def _take(self, action: Action, record: Any) -> bool:
         if self.practice:

@@ -42,7 +42,7 @@ class WatchScreen(Screen):
         ids.table.clear_widgets()
         side = {"size_hint_x": None, "width": look.small * (9 if look.roomy else 7)}
         heads = StationLine()
-        heads.add_widget(OneLine(**side))
+        heads.add_widget(Words(text=t("walk.hz"), tone="soft", font_size=look.small, **side))
         for ear, word in view.heads:
             word = word if look.roomy else word.replace(" ", "\n")  # ear above frequency, where it is narrow
             heads.add_widget(Words(text=word, tone=ear, font_size=look.small, weight=True, halign="center"))
