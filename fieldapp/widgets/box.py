@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +24,21 @@ Builder.load_file(str(Path(__file__).with_name("box.kv")))
 SIGN = dp(18)  # the strip at the foot of a scroll, on which the sign lies
 
 
-class Column(BoxLayout):
+class Closed:
+    """Mixed into a box: what takes no space in it, such as words that are empty, takes no gap either."""
+
+    def _iterate_layout(self, sizes: list[Any]) -> Iterator[tuple[float, ...]]:
+        box: Any = self
+        along = 0 if box.orientation == "horizontal" else 1
+        seen = [at for at, (size, hint, *_) in enumerate(sizes) if hint[along] is not None or size[along] > 0]
+        if not seen:
+            box.minimum_size = box.padding[0] + box.padding[2], box.padding[1] + box.padding[3]
+            return
+        for at, *where in super()._iterate_layout([sizes[at] for at in seen]):  # type: ignore[misc]
+            yield seen[at], *where
+
+
+class Column(Closed, BoxLayout):
     """Things under each other, each as high as it needs."""
 
 
@@ -71,7 +86,7 @@ class EvenRow:
         super().do_layout(*ignored)  # type: ignore[misc]
 
 
-class Band(EvenRow, BoxLayout):
+class Band(EvenRow, Closed, BoxLayout):
     """Things beside each other, as high as the highest; its buttons are equally high."""
 
 
@@ -123,7 +138,7 @@ class Scroll(ScrollView):
 
     def _make_room(self) -> None:
         """Narrower content is never lower, so this comes to rest."""
-        self.room = dp(12) if self.viewport_size[1] > self.height + dp(1) else 0
+        self.room = dp(16) if self.viewport_size[1] > self.height + dp(1) else 0
 
     def _begin_on_top(self) -> None:
         """What needs no scrolling stands on top, also where it was scrolled before it was laid out."""

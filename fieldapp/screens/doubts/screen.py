@@ -33,6 +33,7 @@ class Compared(Words):
 
     pieces = ListProperty([])  # (text, whether it differs)
     differs = BooleanProperty(False)  # the other side has another text
+    close = BooleanProperty(False)  # more than two stand beside each other: no room for larger words
 
     def __init__(self, **options: Any) -> None:
         self._ground = InstructionGroup()
@@ -92,6 +93,7 @@ class FactLine(BoxLayout):
 
     label = StringProperty("")
     pieces = ListProperty([])
+    close = BooleanProperty(False)
 
 
 class SideCard(Card):
@@ -151,7 +153,9 @@ class DoubtsScreen(Screen):
         ids.sides.stack(stacked)
         for side in view.sides:
             card = SideCard(heading=side.heading)
-            self._fill(card.ids.lines, side, (DOT if stacked else "\n") if several else "")
+            self._fill(
+                card.ids.lines, side, (DOT if stacked else "\n") if several else "", len(view.sides) > 2
+            )
             ids.sides.add_widget(card)
         ids.decisions.clear_widgets()
         below = len(view.decisions) > 2 and not roomy and look.enlarged  # no room beside three of them
@@ -168,12 +172,12 @@ class DoubtsScreen(Screen):
         ids.others.opacity = 1 if view.others else 0
 
     @staticmethod
-    def _fill(lines: Any, side: Side, between: str) -> None:
+    def _fill(lines: Any, side: Side, between: str, close: bool) -> None:
         """The facts of a side, each with its label before it. Where several sides leave no room for that, the first
         stands for itself, and the rest are one text with something ``between`` them."""
         if not between:
             for label, pieces in side.lines:
-                lines.add_widget(FactLine(label=label, pieces=pieces))
+                lines.add_widget(FactLine(label=label, pieces=pieces, close=close))
             return
         (_label, pieces), *rest = side.lines
         lines.add_widget(Compared(pieces=pieces))
