@@ -64,7 +64,7 @@ def test_a_referral_with_both_ears_and_a_test_that_is_not_reliable_is_spanish_th
     unreliable = unreliable_words([("right", 4000), ("left", 500)])
     assert sentence(f"{said} {unreliable}", "es") == (
         "Derivación según X: oído derecho en la línea o más allá a 1000, 2000 Hz; oído izquierdo con 40 dB HL o más a "
-        "500 Hz. No es fiable: los intentos en derecho 4000 Hz; izquierdo 500 Hz difieren en más de 5 dB. Conviene "
+        "500 Hz. No es fiable (derecho 4000 Hz; izquierdo 500 Hz): los intentos difieren en más de 5 dB. Conviene "
         "repetir la prueba de umbral."
     )
 

@@ -57,7 +57,7 @@ def test_a_childs_page_says_where_it_stands_and_what_was_done(lead):
     view = page.view()
     assert view.title == "Tobias Wetherell"
     assert view.status == "◇ rescreen"
-    assert any("due 28 Sep 2026 to 26 Oct 2026" in line for line in view.stands)
+    assert any("Due 28 Sep 2026 to 26 Oct 2026" in line for line in view.stands)
     (test,) = view.tests
     assert test.heads == ("1000", "2000", "4000")
     assert [(ear, cells) for ear, _word, cells in test.rows] == [

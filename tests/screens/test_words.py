@@ -265,3 +265,9 @@ def test_the_name_of_a_tablet_is_not_torn_from_its_word(language):
     for said in (phrases.tablet(t, "C"), phrases.pill(t, "C", "MK")):
         assert re.match(r"Tableta?\u00a0C\b", said)
     assert phrases.tablet(t, "Sala 2") == "Sala 2"
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_screener_is_told_on_which_scale_the_own_thresholds_are(language):
+    """The keys say bare numbers, and a room's noise is in dB SPL one step later."""
+    assert all("dB HL" in words_of(language)[f"readiness.own_{length}"] for length in ("words", "short"))
