@@ -96,8 +96,8 @@ def test_a_changed_level_is_marked_and_says_what_it_was(lead: Lead) -> None:
     lead.press("+", "4000 Hz")
     assert lead.row("levels").mark == "✎ set locally"
     assert lead.row("levels").value == "1000 Hz: 20, 2000 Hz: 20, 4000 Hz: 25 dB HL"
-    assert "In what it is a copy of: 20 dB HL (read in the source)" in act.card().paragraphs[0][0]
-    lead.press("As in the source's preset: 20 dB HL")
+    assert "In the original: 20 dB HL (read in the source)" in act.card().paragraphs[0][0]
+    lead.press("As in the original: 20 dB HL")
     assert lead.row("levels").mark == "read in the source"
 
 

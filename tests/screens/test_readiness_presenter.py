@@ -94,6 +94,7 @@ def test_a_too_high_own_threshold_keeps_the_station_closed(room):
     ready.check()
     assert not ready.verdict.passed
     assert [sign.title for sign in ready.signs() if sign.failed] == ["Own thresholds"]
+    assert ready.verdict.words.endswith("the equipment is not fit.\n" + room.session.t("readiness.not_fit"))
     assert not any(sign.failed and sign.done for sign in ready.signs())
     ready.onward()
     assert room.went[-1][0] == "today"

@@ -154,7 +154,8 @@ class DoubtsPresenter(Presenter):
                 self.session.desk.ledger.register.standing(doubt.subjects[0]).person
             )
         else:
-            reasons = " · ".join(t.sentence(each) for each in doubt.reasons)
+            whole = [t.sentence(each).replace(" ", "\u00a0") for each in doubt.reasons]  # each on one line
+            reasons = " · ".join(whole)
         about = t("doubts.about_joins" if self._joins else "doubts.about")
         return DoubtView(
             title=t(

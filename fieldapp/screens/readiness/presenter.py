@@ -212,9 +212,12 @@ class ReadinessPresenter(Presenter):
         said = [each for each in told if each]
         title = t("readiness.passed", level=result.level_db_hl) if result.passed else t("readiness.failed")
         words = "\n".join(t.sentence(each) for each in said)
+        failed = {step.key for step in result.steps if step.state is StepState.FAILED}
+        if failed & {"level", "noise"}:  # the rule says what is too high, not what to do
+            words += "\n" + t("readiness.not_fit")
         reminders = tuple(t.sentence(reminder.words) for reminder in REMINDERS) if result.passed else ()
-        failed = {_SHOWN_AS.get(s.key, s.key) for s in result.steps if s.state is StepState.FAILED}
-        self.verdict = VerdictView(title, words, result.passed, reminders, frozenset(failed))
+        shown = frozenset(_SHOWN_AS.get(key, key) for key in failed)
+        self.verdict = VerdictView(title, words, result.passed, reminders, shown)
         self.step = "verdict"
         self.changed()
 

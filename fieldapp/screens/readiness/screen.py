@@ -14,6 +14,7 @@ from kivy.uix.gridlayout import GridLayout
 
 from fieldapp.screens.readiness.presenter import LEVELS, STEPS, ReadinessPresenter
 from fieldapp.screens.stage import Screen
+from fieldapp.widgets.box import Band
 from fieldapp.widgets.pads_signs import EQUIPMENT, typing
 from fieldapp.widgets.press import Press, PressBox
 from fieldapp.widgets.words import OneLine
@@ -61,6 +62,12 @@ class GridStep(BoxLayout):
 
 class NoiseStep(BoxLayout):
     """Octave-band readings, where there is a sound level meter."""
+
+
+class Reminder(Band):
+    """One of the things to remember, behind its dot."""
+
+    words = StringProperty("")
 
 
 class VerdictStep(BoxLayout):
@@ -198,7 +205,8 @@ class ReadinessScreen(Screen):
             ids[field].text = act.numbers[field]
             ids[field].rank = "strong" if act.typing == field else "quiet"
         last = act.last_time()
-        said = " · ".join(text for text in (last.get("audiometer"), last.get("earphones")) if text)
+        both = (last.get("audiometer"), last.get("earphones"))
+        said = "\u00a0·\u00a0".join(text for text in both if text)  # on one line
         offered = bool(said) and act.numbers["audiometer"] != last["audiometer"]
         roomy = App.get_running_app().look.roomy
         t = self.session.t
@@ -265,7 +273,9 @@ class ReadinessScreen(Screen):
         if verdict is not None:
             ids = self._part.ids
             ids.title.text, ids.words.text = verdict.title, verdict.words
-            ids.reminders.text = "\n".join(f"· {words}" for words in verdict.reminders)
+            ids.reminders.clear_widgets()
+            for words in verdict.reminders:
+                ids.reminders.add_widget(Reminder(words=words))
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         act = self.presenter
