@@ -147,6 +147,8 @@ class Hand:
             # A line of text has empty space above and below its letters.
             if wide > label.width + 2 or high > label.height + label.font_size * 0.42:
                 found.append(f"words larger than their place: {label.text!r}")
+            if isinstance(label, Pressable) and wide > label.width - 8 * Metrics.density:
+                found.append(f"words at the edge of a button: {label.text!r}")
             if self._breaks_a_word(label):
                 found.append(f"a word broken: {label.text!r}")
             if label.font_size < 17.9 * Metrics.density:

@@ -117,5 +117,5 @@ def _reading(each: Reading) -> str:
 
 def _degree_words(read: DegreeRead) -> str:
     if read.level is None:
-        return "no average, so none"
+        return "no mean, so no degree"
     return f"{read.word} ({read.level:.1f} dB HL; row {read.mark})"

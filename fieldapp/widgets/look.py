@@ -41,6 +41,8 @@ class Look:
             self.title = sp(22)
             self.large = sp(20)
             self.body = sp(18)
+        # What must stay on one line within a narrow key may be set in these: never smaller than words are unenlarged.
+        self.small_sizes = [max(self.small * part, dp(theme.SMALL)) for part in (1, 0.94, 0.88, 0.82)]
         self.gap, self.pad, self.seam = (self._length(pair) for pair in (theme.GAP, theme.PAD, theme.SEAM))
         # What holds a line of text grows with the text, though not in full measure.
         growth = 1 + max(0.0, Metrics.fontscale - 1) * 0.7

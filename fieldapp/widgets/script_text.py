@@ -70,14 +70,21 @@ def drawn(text: str) -> Drawn:
 
 
 _UNITS = re.compile(
-    r"(?<=\d) (?=(?:Hz|dB|am|pm|min)\b)|(?<=\bdB) (?=(?:HL|SPL)\b)|(?<=\bHz:) (?=\d)"
+    r"(?m)(?<=\d) (?=(?:Hz|dB|am|pm|min)\b)|(?<=\bdB) (?=(?:HL|SPL)\b)"
     r"|(?<=\d) (?=[a-zA-Z]{3} \d{4}\b)|(?<=\d [a-zA-Z]{3}) (?=\d{4}\b)"
+    r"|(?<=\w:) (?=\d+(?:[.;)]?(?:$| [·…])|\. ))"  # a count at its end, and what is counted
+    r"|(?<=\d) (?=\+ \d)|(?<=\d \+) (?=\d)"  # a pair of frequencies
+    r"|(?<=\b(?:der|izq)\.) (?=\d)"  # the short word for an ear, and its tone
+    r"|(?<=\S) (?=[·…](?: |$))"  # a sign that ends a part begins no line
 )
+_LEVEL = re.compile(r"(?<!Hz: )(?<!\d)((?:\d+, )*)(\d+ Hz:) (?=\d)")
 
 
 @lru_cache(maxsize=512)
 def together(text: str) -> str:
-    """A text in which no line ends within a date, or between a number and its unit."""
+    """A text in which no line ends within a date, between a number and its unit, or between a frequency and its
+    level; several frequencies that share one are better parted from it than from each other."""
+    text = _LEVEL.sub(lambda found: found[0] if found[1] else f"{found[2]}\u00a0", text)
     return _UNITS.sub("\u00a0", text)
 
 
@@ -173,13 +180,14 @@ def _parts(paragraph: str) -> list[str]:
 
 
 def _pieces(part: str, bold: bool, size: int, room: float) -> list[str]:
-    """A word as it is, or in pieces where it alone is wider than a line: after the last hyphen or low line or before
-    the last dot that leaves a piece that fits, else after any letter."""
+    """A word as it is, or in pieces where it alone is wider than a line: after the last folder of a path that fits,
+    else after the last hyphen or low line or before the last dot, else after any letter."""
     word = part.rstrip()
     if not room or _width(word, bold, size) <= room:
         return [part]
-    joints = [at for at in range(2, len(word)) if word[at - 1] in "-_" or word[at] == "."]
-    at = next((at for at in reversed(joints) if _width(word[:at], bold, size) <= room), 0)
+    joints = [at for at in range(2, len(word)) if word[at - 1] in "-_/\\" or word[at] == "."]
+    fit = [at for at in joints if _width(word[:at], bold, size) <= room]
+    at = max((at for at in fit if word[at - 1] in "/\\"), default=max(fit, default=0))
     if not at:
         at = len(word) - 1
         while at > 1 and (_width(word[:at], bold, size) > room or unicodedata.combining(word[at])):
@@ -208,12 +216,12 @@ LEAST_OF_FAMILY = 4  # letters of a family name that stay, however little room t
 
 
 def fits(text: str, bold: bool, size: float, room: float) -> bool:
-    """Whether a text fits on one line."""
-    return _width(text, bold, int(size)) * DRAWN_WIDER <= room
+    """Whether a text fits without a line being broken."""
+    return all(_width(line, bold, int(size)) * DRAWN_WIDER <= room for line in text.split("\n"))
 
 
 def size_of(text: str, bold: bool, room: float, sizes: Sequence[float]) -> float:
-    """The first of these sizes at which a text fits on one line; the last where it fits at none."""
+    """The first of these sizes at which a text fits; the last where it fits at none."""
     return next((size for size in sizes if fits(text, bold, size, room)), sizes[-1])
 
 
@@ -239,8 +247,8 @@ def listed(name: str, bold: bool, size: float, room: float, most: int = 1) -> st
 
 @lru_cache(maxsize=512)
 def wrapped(text: str, bold: bool, size: float, room: float) -> str:
-    """A text as it is, or with its lines broken here where a word alone is wider than ``room``: a file's name breaks
-    where it reads best, and Kivy would break it after any letter."""
+    """A text as it is, or with its lines broken here where a word alone is wider than ``room``: a file's name or a
+    path breaks where it reads best, and Kivy would break it after any letter."""
     pixels, room = int(size), room / DRAWN_WIDER
     if room < pixels * 3 or drawn(text) is not Drawn.PLAIN:
         return text

@@ -21,6 +21,7 @@ class Top(BoxLayout):
 
     title = StringProperty("")
     about = StringProperty("")
+    brief = StringProperty("")  # said instead of an ``about`` of which not even the first part fits
     count = StringProperty("")
     sign = StringProperty("")  # a second pill that only says something
     warns = BooleanProperty(False)  # the sign must not be overlooked
@@ -36,14 +37,15 @@ class Top(BoxLayout):
     __events__ = ("on_go_back", "on_menu", "on_press_sign")
 
     @staticmethod
-    def fitting(width: float, size: float, about: str) -> str:
+    def fitting(width: float, size: float, about: str, brief: str = "") -> str:
         """As many of the parts between dots as fit: a part is shown whole or not at all."""
         if width <= size * 5:
             return ""
         label, parts = CoreLabel(font_name=SANS, font_size=size), about.split(DOT)
         while len(parts) > 1 and label.get_extents(DOT.join(parts))[0] > width:
             parts.pop()
-        return DOT.join(parts)
+        said = DOT.join(parts)
+        return brief if brief and label.get_extents(said)[0] > width else said
 
     def on_go_back(self) -> None:
         """The way back was pressed."""

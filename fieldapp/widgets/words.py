@@ -8,6 +8,7 @@ from typing import Any
 
 from kivy.lang import Builder
 from kivy.properties import BooleanProperty, NumericProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.floatlayout import FloatLayout
 from kivy.uix.label import Label
 
@@ -59,6 +60,13 @@ class Tag(Text):
             self.text_size = self.most, self.height
             wide = self.most
         self.width = wide
+
+
+class Named(BoxLayout):
+    """A name, and right below it what is to be said of it."""
+
+    name = StringProperty("")
+    words = StringProperty("")
 
 
 class Steady(FloatLayout):

@@ -41,7 +41,7 @@ def test_the_record_says_what_the_examiner_found_and_what_the_numbers_come_to(re
         "R. Oduya, audiologist, Pine Hollow hearing clinic",
         "Entered Nov 16, 2026 by LW",
         "Scale of Clark 1981 right ear: mild (38.3 dB HL); left ear: severe (81.7 dB HL)",
-        "Scale of WHO 2021 no average, so none",
+        "Scale of WHO 2021 no mean, so no degree",
         "right ear 500 Hz: 25 dB, 1000 Hz: 25 dB; left ear 2000 Hz: 50 dB",
         "right ear, bone: 500 Hz; left ear, air: 2000 Hz; left ear, bone: 2000 Hz: not masked",
         "It is not a diagnosis",

@@ -208,9 +208,9 @@ def test_the_figures_are_told_with_the_names_of_their_scales(act):
     clark = next(words for heading, words in told.items() if "Clark 1981" in heading)
     assert (
         told[next(h for h in told if "Clark 1981" in h)]
-        == "Right ear: mild (35.0 dB HL)\nLeft ear: no average, so none"
+        == "Right ear: mild (35.0 dB HL)\nLeft ear: no mean, so no degree"
     )
-    assert clark and told[next(h for h in told if "WHO 2021" in h)] == "no average, so none"
+    assert clark and told[next(h for h in told if "WHO 2021" in h)] == "no mean, so no degree"
     assert "none, not tested at 4000 Hz" in told["Right ear, mean"]
 
 

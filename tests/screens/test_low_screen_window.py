@@ -113,6 +113,32 @@ def test_three_sides_of_a_doubt_stand_under_each_other_with_their_results_marked
     assert book.sees("Velloso, Amara") and not book.faults()
 
 
+def test_a_bar_too_short_for_what_a_screen_is_about_says_it_briefly_rather_than_cut(book):
+    from fieldapp.widgets.top import Top
+
+    assert Top.fitting(400, 23, "Examiner's audiogram", "Audiogram") == "Examiner's audiogram"
+    assert Top.fitting(200, 23, "Examiner's audiogram", "Audiogram") == "Audiogram"
+    book.session.go("findings", child=child_named(book.session.desk, "Amara"), back=("followup", {}))
+    book.frames()
+    said = book.front.ids.top.brief
+    assert said == "Audiogram" and not book.faults()
+
+
+def test_the_keys_of_an_audiogram_are_alike_and_their_words_keep_from_the_edge(book):
+    from fieldapp.screens.findings.screen import ColumnKey, ToneKey
+
+    book.session.change(language="es")
+    book.session.go("findings", child=child_named(book.session.desk, "Amara"), back=("followup", {}))
+    for hz in (1000, 2000):
+        book.front.presenter.choose(hz)
+        for sign in ("1", "1", "0", "M", "NR"):
+            book.front.presenter.press(sign)
+    book.frames()
+    assert any(words.startswith("2000\n>110") for words in book.words()) and not book.faults()
+    for kind in (ColumnKey, ToneKey):
+        assert len({(key.height, key.font_size) for key in book.widgets(kind)}) == 1
+
+
 def test_what_differs_is_marked_where_it_is_drawn_also_on_a_second_line(book):
     from fieldapp.screens.doubts.screen import Compared
 

@@ -117,6 +117,19 @@ def test_no_line_ends_between_a_number_and_its_unit():
     )
     assert together("due 8 sep 2026, 3B") == "due 8\u00a0sep\u00a02026, 3B"
     assert together("3 amber dBs") == "3 amber dBs"
+    assert together("(250 + 500 Hz)") == "(250\u00a0+\u00a0500\u00a0Hz)"
+    assert together("reevaluar · izq. 4000, 2000 Hz") == "reevaluar\u00a0· izq.\u00a04000, 2000\u00a0Hz"
+
+
+def test_no_line_ends_before_a_count_or_begins_with_a_dot():
+    assert together("absent: 1 · for a reason: 2") == "absent:\u00a01\u00a0· for a reason:\u00a02"
+    assert together("Rows not taken: 3. See 4 of 5: no") == "Rows not taken:\u00a03. See 4 of 5: no"
+    assert together("To decide: 2 …") == "To decide:\u00a02\u00a0…"
+
+
+def test_frequencies_that_share_a_level_are_parted_from_it_and_not_from_each_other():
+    assert together("500, 1000 Hz: 38.3 dB HL") == "500, 1000\u00a0Hz: 38.3\u00a0dB\u00a0HL"
+    assert together("500 Hz: 30, 1000 Hz: 25") == "500\u00a0Hz:\u00a030, 1000\u00a0Hz:\u00a025"
 
 
 LONG = "van der Hoogenbroeck-Montgomery-Ashcombe, Oluwaseun-Adebayo Maximilian"
@@ -162,4 +175,6 @@ def test_a_file_s_name_too_long_for_its_line_breaks_at_a_joint_and_loses_nothing
     first, last = said.split("\n")
     assert first[-1] in "-_" and fits(first, False, 23, 240) and fits(last, False, 23, 240)
     assert wrapped("harrowgate.csv", False, 23, 160) == "harrowgate\n.csv"
+    path = "/tmp/somewhere/beginning/protocols/by-hand.toml"
+    assert wrapped(path, False, 23, 300) == "/tmp/somewhere/\nbeginning/protocols/\nby-hand.toml"
     assert wrapped("list of 3A.csv", False, 23, 400) == "list of 3A.csv"  # Kivy breaks at spaces as well

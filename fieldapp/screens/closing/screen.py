@@ -12,7 +12,7 @@ from fieldapp.screens.closing.presenter import ClosingPresenter
 from fieldapp.screens.stage import Screen
 from fieldapp.widgets.box import Choices, Column
 from fieldapp.widgets.press import Press
-from fieldapp.widgets.words import Words
+from fieldapp.widgets.words import Named, Words
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
 
@@ -34,8 +34,7 @@ class ClosingScreen(Screen):
         ids.tablets.clear_widgets()
         for line in view.tablets:
             part = Column()
-            part.add_widget(Words(text=line.name, weight=True))
-            part.add_widget(Words(text=line.words, tone="soft"))
+            part.add_widget(Named(name=line.name, words=line.words))
             if line.ways:
                 ways = Choices(cols=len(line.ways))
                 for what, words in line.ways:

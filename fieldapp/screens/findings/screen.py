@@ -110,11 +110,8 @@ class FindingsScreen(Screen):
 
     def refresh(self) -> None:
         view, ids, t = self.presenter.view(), self.ids, self.session.t
-        ids.top.title, ids.top.about, ids.top.pill = (
-            self.presenter.name,
-            t("findings.title"),
-            self.session.pill(),
-        )
+        ids.top.title, ids.top.pill = self.presenter.name, self.session.pill()
+        ids.top.about, ids.top.brief = t("findings.title"), t("findings.title_brief")
         self._place(view.step)
         ids.chart.show(view.readings)
         if view.step == TYPING:

@@ -11,7 +11,7 @@ from kivy.lang import Builder
 from fieldapp.screens.gather.presenter import GatherPresenter
 from fieldapp.screens.session import Session
 from fieldapp.screens.stage import Screen
-from fieldapp.widgets.words import Words
+from fieldapp.widgets.words import Named, Words
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
 
@@ -46,8 +46,7 @@ class GatherScreen(Screen):
         if act.result is not None:
             ids.said.add_widget(Words(text=" "))
         for name, words in act.came_back():
-            ids.said.add_widget(Words(text=name, weight=True))
-            ids.said.add_widget(Words(text=words, tone="soft"))
+            ids.said.add_widget(Named(name=name, words=words))
         if act.has_code():
             ids.said.add_widget(Words(text=t("gather.code_words"), tone="soft"))
 

@@ -13,7 +13,7 @@ from fieldapp.screens.files import broken_path
 from fieldapp.screens.hand_out.presenter import NAMES, HandOutPresenter
 from fieldapp.screens.stage import Screen
 from fieldapp.widgets.press import Press
-from fieldapp.widgets.words import Words
+from fieldapp.widgets.words import Named, Words
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
 
@@ -44,8 +44,7 @@ class HandOutScreen(Screen):
         ids.top.pill = self.session.pill()
         ids.handed.clear_widgets()
         for name, words in act.handed():
-            ids.handed.add_widget(Words(text=name, weight=True))
-            ids.handed.add_widget(Words(text=words, tone="soft"))
+            ids.handed.add_widget(Named(name=name, words=words))
         if not act.handed():
             ids.handed.add_widget(Words(text=t("hand_out.none"), tone="soft"))
         book = t("hand_out.book_file", path=broken_path(Path(self.session.store_path).resolve()))

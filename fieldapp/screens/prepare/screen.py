@@ -131,7 +131,7 @@ class PrepareScreen(Screen):
         ids, view = self._part.ids, self.presenter.protocol_view()
         for tile in ids.protocols.children:
             tile.chosen = tile.key == view.name
-        ids.title.text, ids.rule.text, ids.source.text = view.title, view.rule, view.source
+        ids.title.text, ids.rule.text, ids.source.said = view.title, view.rule, view.source
         ids.see.disabled = not self.presenter.filled("protocol")
         ids.checked.text, ids.marks.text, ids.cautions.text = view.checked, view.marks, view.cautions
 
@@ -173,7 +173,7 @@ class PrepareScreen(Screen):
     def _show_passphrase(self) -> None:
         act, ids, t = self.presenter, self._part.ids, self.session.t
         ids.advice.text = act.advice()
-        ids.book.text = t("prepare.book_file", path=str(act.book))
+        ids.book.said = t("prepare.book_file", path=str(act.book))
 
     def keys(self) -> dict[str, Callable[[], Any]]:
         return {"escape": lambda: self.session.go("welcome")}
