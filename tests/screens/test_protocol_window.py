@@ -197,3 +197,19 @@ def test_it_is_laid_out_well_while_every_field_is_open(lead):
         hand.front.choose(name)
         hand.frames()
         assert hand.faults() == [], name
+
+
+def test_the_chosen_protocol_is_in_sight_however_low_it_stands_in_the_list(lead):
+    def in_sight():
+        tile = next(tile for tile in lead.front._part.ids.protocols.children if tile.chosen)
+        scroll = tile.parent.parent
+        foot, ceiling = scroll.to_window(*scroll.pos)[1], scroll.to_window(0, scroll.top)[1]
+        return foot <= tile.to_window(*tile.pos)[1] and tile.to_window(0, tile.top)[1] <= ceiling
+
+    lead.front.presenter.choose_protocol("washington-246-760")
+    lead.frames(6)
+    assert in_sight()
+    lead.touch(lead.front._part.ids.see)
+    lead.touch("Choose this one")
+    lead.frames(6)
+    assert lead.screen == "prepare" and in_sight()

@@ -130,7 +130,10 @@ class PrepareScreen(Screen):
     def _show_protocol(self) -> None:
         ids, view = self._part.ids, self.presenter.protocol_view()
         for tile in ids.protocols.children:
-            tile.chosen = tile.key == view.name
+            chosen = tile.key == view.name
+            if chosen and not tile.chosen:
+                ids.protocols.parent.bring_soon(tile)
+            tile.chosen = chosen
         ids.title.text, ids.rule.text, ids.source.said = view.title, view.rule, view.source
         ids.see.disabled = not self.presenter.filled("protocol")
         ids.checked.text, ids.marks.text, ids.cautions.text = view.checked, view.marks, view.cautions
