@@ -132,12 +132,12 @@ class Scroll(ScrollView):
 
     def on_viewport_size(self, *_ignored: Any) -> None:
         self._begin_on_top()
-        later(self._make_room, -1)
+        later(self._make_room)
 
     on_height = on_viewport_size
 
     def _make_room(self) -> None:
-        """Narrower content is never lower, so this comes to rest."""
+        """Narrower content is never lower, so this comes to rest, if each width is laid out before it is judged."""
         self.room = dp(16) if self.viewport_size[1] > self.height + dp(1) else 0
 
     def _begin_on_top(self) -> None:

@@ -58,3 +58,26 @@ def test_the_tiles_of_the_book_are_equally_high_and_end_with_the_card_beside_the
     card = hand.app.stage.current.ids.standing.parent
     assert min(tile.to_window(*tile.pos)[1] for tile in tiles) == pytest.approx(card.y, abs=1)
     assert max(tile.to_window(0, tile.top)[1] for tile in tiles) == pytest.approx(card.top, abs=1)
+
+
+def test_what_fits_only_without_a_bar_comes_to_rest(visit, tmp_path):
+    """Each width of the content is laid out before it is judged, or bar and no bar follow each other for ever. What a
+    list's reading came to is such a text on a low screen."""
+    from demo.gallery_beginning import ROSTER
+    from demo.window import Hand
+    from fieldapp.screens.settings_file import Settings
+
+    visit.folder.joinpath("classes.csv").write_text(ROSTER, "utf-8")
+    session = visit.session(tmp_path / "new.book", exchange=visit.folder, settings=Settings(language="es"))
+    hand = Hand(session, (800, 480), first="welcome")
+    session.go("prepare")
+    hand.frames()
+    hand.front.presenter.read(visit.folder / "classes.csv")
+    hand.frames()
+    scroll = hand.front._part.ids.words.parent.parent
+    rooms = []
+    scroll.bind(room=lambda _scroll, room: rooms.append(room))
+    hand.frames()
+    assert rooms == []
+    assert (scroll.room > 0) == (scroll.viewport_size[1] > scroll.height + 1)
+    hand.close()
