@@ -5,6 +5,8 @@ from __future__ import annotations
 from fieldapp.screens.book.presenter import BookPresenter
 from fieldapp.screens.closing.presenter import ClosingPresenter
 from shared.records.entries import Reason
+from shared.vault import CHEAP
+from tests.facts import PASSPHRASE
 
 
 def test_closing_says_what_is_in_the_way_and_who_has_no_result(lead):
@@ -27,6 +29,21 @@ def test_closing_says_what_is_in_the_way_and_who_has_no_result(lead):
     assert closing.view().closed and closing.view().said == "closed"
     closing.reopen()
     assert not closing.view().closed
+
+
+def test_a_word_on_a_tablet_moves_no_other_tablet_under_the_finger(lead):
+    for name in ("B", "D"):
+        lead.desk.hand_out(name, lead.visit.folder / f"{name}.handout", PASSPHRASE, cost=CHEAP)
+    lead.day(("Amara", "++++++"))
+    closing = lead.show(ClosingPresenter)
+
+    def order():
+        return [line.key for line in closing.view().tablets]
+
+    assert order() == ["B", "D", "C"]  # what is in the way stands first
+    for what in ("unused", "expect", "lost"):
+        closing.say("B", what)
+        assert order() == ["B", "D", "C"]
 
 
 def test_the_book_tells_screened_from_only_noted(lead):

@@ -48,7 +48,7 @@ class ClosingPresenter(Presenter):
         more = len(owed) - NAMES_SHOWN
         said = "closed" if closed else "in_the_way" if left else "may_close"
         return ClosingView(
-            tablets=tuple(map(self._tablet, sorted(closing.tablets(), key=lambda state: state.settled))),
+            tablets=tuple(map(self._tablet, sorted(closing.tablets(), key=_came_back))),
             doubts=t("closing.doubts", count=doubts) if doubts else "",
             without=t("closing.without", count=len(owed)) if owed else t("closing.nobody"),
             names=tuple(self._classes(owed[:NAMES_SHOWN])),
@@ -108,3 +108,9 @@ class ClosingPresenter(Presenter):
         """Take the closing back."""
         if self.guarded(self.session.desk.closing.reopen):
             self.changed()
+
+
+def _came_back(state: TabletState) -> bool:
+    """Those that did not come back whole stand first, and stay there whatever is said of them: otherwise the next one
+    would move under the finger."""
+    return state.gave_back and not state.missing and state.aside is None
