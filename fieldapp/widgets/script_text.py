@@ -74,7 +74,7 @@ _UNITS = re.compile(
     r"|(?<=\d) (?=[a-zA-Z]{3} \d{4}\b)|(?<=\d [a-zA-Z]{3}) (?=\d{4}\b)"
     r"|(?<=\w:) (?=\d+(?:[.;)]?(?:$| [·…])|\. ))"  # a count at its end, and what is counted
     r"|(?<=\d) (?=\+ \d)|(?<=\d \+) (?=\d)"  # a pair of frequencies
-    r"|(?<=\b(?:der|izq)\.) (?=\d)"  # the short word for an ear, and its tone
+    r"|(?:(?<=\b(?:der|izq)\.)|(?<=\bleft)|(?<=\bright)) (?=\d)"  # a short word for an ear, and its tone
     r"|(?<=\S) (?=[·…](?: |$))"  # a sign that ends a part begins no line
 )
 _LEVEL = re.compile(r"(?<!Hz: )(?<!\d)((?:\d+, )*)(\d+ Hz:) (?=\d)")

@@ -113,11 +113,12 @@ def test_a_code_point_that_is_no_letter_does_no_harm():
 def test_no_line_ends_between_a_number_and_its_unit():
     assert (
         together("left 4000 Hz: 25 dB HL at 8:12 am")
-        == "left 4000\u00a0Hz:\u00a025\u00a0dB\u00a0HL at 8:12\u00a0am"
+        == "left\u00a04000\u00a0Hz:\u00a025\u00a0dB\u00a0HL at 8:12\u00a0am"
     )
     assert together("due 8 sep 2026, 3B") == "due 8\u00a0sep\u00a02026, 3B"
     assert together("3 amber dBs") == "3 amber dBs"
     assert together("(250 + 500 Hz)") == "(250\u00a0+\u00a0500\u00a0Hz)"
+    assert together("rescreen · left 4000 Hz") == "rescreen\u00a0· left\u00a04000\u00a0Hz"
     assert together("reevaluar · izq. 4000, 2000 Hz") == "reevaluar\u00a0· izq.\u00a04000, 2000\u00a0Hz"
 
 
