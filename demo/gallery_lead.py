@@ -133,6 +133,8 @@ def pictures(hand: Hand, visit: GalleryVisit, watch: object) -> Iterator[str]:
 def _children(hand: Hand) -> Iterator[str]:
     """The book's children, and one child's page."""
     session, stage = hand.session, hand.app.stage
+    session.go("children", kind="owed")
+    yield "children-without-a-result"
     session.go("children", kind="rescreen")
     yield "children-rescreen"
     stage.current.presenter.choose("")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fieldapp.screens.child.presenter import ChildPresenter
 from fieldapp.screens.children.presenter import ChildrenPresenter
+from fieldapp.screens.closing.presenter import ClosingPresenter
 from fieldapp.screens.counts.presenter import CountsPresenter
 from shared.records.entries import Kind
 from tests.facts import FAIL
@@ -47,6 +48,20 @@ def test_a_row_of_the_counts_leads_to_its_children(lead):
     children = lead.show(ChildrenPresenter, **arguments)
     assert [row["name"] for row in children.view().rows] == ["Wetherell, Tobias"]
     assert children.view().tiles[0][1:] == ("Missed the first", "1", True)
+
+
+def test_the_list_of_the_closing_screen_is_of_all_whom_it_counts(lead):
+    lead.day(("Tobias", FAIL))
+    lead.desk.ledger.write((Kind.NOT_TESTED, {"child": lead.child("Amara"), "reason": "absent"}))
+    closing = lead.show(ClosingPresenter)
+    assert closing.view().without == "Without a result: 4"
+    closing.show_owed()
+    screen, arguments = lead.went[-1]
+    children = lead.show(ChildrenPresenter, **arguments)
+    assert screen == "children" and children.back == "closing"
+    assert children.view().tiles[0][1:] == ("Not yet screened", "4", True)
+    names = {row["name"] for row in children.view().rows}
+    assert len(names) == 4 and "Velloso, Amara" in names
 
 
 def test_a_childs_page_says_where_it_stands_and_what_was_done(lead):

@@ -1,6 +1,7 @@
 """The book's children: by status, by class, by two letters of either name. No Kivy.
 
-``kind`` narrows the list: a status, ``LEFT``, a column of the yearly counts (``COUNT`` before its name), or empty.
+``kind`` narrows the list: a status, ``LEFT``, ``OWED`` (without a result), a column of the yearly counts (``COUNT``
+before its name), or empty.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from fieldapp.screens.base import Presenter
 from fieldapp.services.roll import MOST_ROWS, class_order, letters_after, rows_of
 from shared.records.standing import Standing, Status
 
-EVERYBODY, LEFT, COUNT = "", "left", "count:"
+EVERYBODY, LEFT, OWED, COUNT = "", "left", "owed", "count:"
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +104,8 @@ class ChildrenPresenter(Presenter):
         desk = self.session.desk
         if kind == LEFT:
             return [each for each in self._everybody() if each.person.left]
+        if kind == OWED:
+            return list(desk.closing.without_result())
         fits: Callable[[Standing], bool] = lambda _each: True  # noqa: E731
         if kind.startswith(COUNT):
             fits = RULES[kind.removeprefix(COUNT)]
@@ -112,8 +115,9 @@ class ChildrenPresenter(Presenter):
 
     def _tiles(self) -> Iterable[tuple[str, str, str, bool]]:
         t, desk = self.t, self.session.desk
-        if self.kind.startswith(COUNT):
-            words = t(f"counts.{self.kind.removeprefix(COUNT)}")
+        if self.kind == OWED or self.kind.startswith(COUNT):
+            owed = t("papers.not-yet-screened-list")
+            words = owed if self.kind == OWED else t(f"counts.{self.kind.removeprefix(COUNT)}")
             yield self.kind, words, str(len(self._of_kind(self.kind))), not self.searching
         counts = desk.counts()
         kinds = [(EVERYBODY, t("next_child.all"), sum(counts.values()))]

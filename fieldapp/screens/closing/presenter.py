@@ -7,6 +7,7 @@ from itertools import groupby
 
 from fieldapp.screens import phrases
 from fieldapp.screens.base import Presenter
+from fieldapp.screens.children.presenter import OWED
 from fieldapp.services.closing import Aside, TabletState
 from shared.records.standing import Standing, Status
 
@@ -89,6 +90,10 @@ class ClosingPresenter(Presenter):
         )
         if self.guarded(act):
             self.changed()
+
+    def show_owed(self) -> None:
+        """All children without a result, on the screen where one looks them up."""
+        self.session.go("children", kind=OWED, back="closing")
 
     def close(self) -> None:
         """Ask once more, with the number of children who stay without a result."""
