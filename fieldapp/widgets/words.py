@@ -35,6 +35,12 @@ class Words(Text):
             self.height = self.texture_size[1] if self.text else 0
 
 
+class PathWords(Words):
+    """Words with a path among them, ``said``, that breaks after a folder where it is wider than a line."""
+
+    said = StringProperty("")
+
+
 class OneLine(Text):
     """A text on one line, cut with an ellipsis where it does not fit."""
 

@@ -40,6 +40,8 @@ def test_a_handout_says_where_it_is_and_what_comes_next(lead):
     assert handing.done == "D.handout is written. Children in it: 5."
     assert str((lead.visit.folder / "D.handout").resolve()) in handing.next
     assert "carry the file to Tablet\u00a0D" in handing.next
+    name, words = handing.handed()[-1]
+    assert name == "Tablet\u00a0D" and len(words.split("\n")) == 2, "the classes, and below them since when"
 
 
 def test_a_handout_that_is_there_is_replaced_only_by_a_word(lead):

@@ -25,12 +25,12 @@ class HandOutPresenter(Presenter):
         self.done = self.next = ""
 
     def handed(self) -> list[tuple[str, str]]:
-        """(name, words) of every tablet that has a handout."""
+        """(name, words) of every tablet that has a handout: which classes, and since when."""
         t = self.t
         return [
             (
                 phrases.tablet(t, tablet.name),
-                f"{', '.join(tablet.classes) or t('hand_out.all_classes')} · "
+                f"{', '.join(tablet.classes) or t('hand_out.all_classes')}\n"
                 f"{phrases.short_date(t, tablet.made_at)}, {phrases.clock_time(t, tablet.made_at)}",
             )
             for tablet in sorted(self.session.desk.tablets, key=lambda tablet: tablet.name)

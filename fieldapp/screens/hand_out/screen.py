@@ -13,7 +13,7 @@ from fieldapp.screens.files import broken_path
 from fieldapp.screens.hand_out.presenter import NAMES, HandOutPresenter
 from fieldapp.screens.stage import Screen
 from fieldapp.widgets.press import Press
-from fieldapp.widgets.words import Named, Words
+from fieldapp.widgets.words import Named, PathWords, Words
 
 Builder.load_file(str(Path(__file__).with_name("screen.kv")))
 
@@ -48,7 +48,7 @@ class HandOutScreen(Screen):
         if not act.handed():
             ids.handed.add_widget(Words(text=t("hand_out.none"), tone="soft"))
         book = t("hand_out.book_file", path=broken_path(Path(self.session.store_path).resolve()))
-        ids.handed.add_widget(Words(text=book, tone="soft"))
+        ids.handed.add_widget(PathWords(said=book, tone="soft"))
         for key in ids.names.children:
             key.rank = "chosen" if key.text == act.name else "quiet"
         for key in ids.classes.children:
