@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import os
 import tempfile
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 from fieldapp.app import set_kivy_up
 
+_PATIENCE = 30.0  # seconds
 _HOME = Path(tempfile.mkdtemp(prefix="quietbell-window-"))
 set_kivy_up(_HOME, (1280, 800))
 
@@ -91,12 +93,15 @@ class Hand:
             EventLoop.idle()
 
     def until(self, fits: Callable[[], Any], most: int = 2000) -> None:
-        """Let frames pass until something is so; gives up after ``most`` frames."""
-        for _ in range(most):
+        """Let frames pass until something is so; gives up after ``most`` frames, and not before a busy machine may
+        have done what is waited for beside the screen."""
+        patience = time.monotonic() + _PATIENCE
+        while most > 0 or time.monotonic() < patience:
             if fits():
                 self.frames(2)
                 return
             EventLoop.idle()
+            most -= 1
         raise AssertionError(f"nothing came of it on the screen {self.screen!r}")
 
     # -- looking ---------------------------------------------------------------------------------

@@ -10,7 +10,8 @@ import os
 from pathlib import Path
 from typing import Any
 
-from fieldapp.platform.display import fitting, usable_size
+from fieldapp.platform.display import fitting, nowhere_to_show, usable_size
+from shared.errors import Refused
 
 #: The window of a computer, in pixels, where its screen is not smaller.
 SIZE = (1280, 800)
@@ -82,8 +83,13 @@ def run(store_path: str | Path | None = None, exchange: Path | None = None) -> N
     """Open the touch app on a tablet store or a visit book; returns when the window is closed.
 
     Without ``store_path`` this device's own store is opened or made. ``exchange`` is where handouts and returns
-    come and go; without it that is beside the store.
+    come and go; without it that is beside the store. Raises ``Refused`` where there is no screen.
     """
+    if nowhere_to_show():
+        raise Refused(
+            "There is no screen here to open the app on.",
+            todo="Open it where there is one, or use the commands: quietbell --help.",
+        )
     home = private_folder()
     set_kivy_up(home, size=fitting(SIZE, usable_size()))
     own = home / "quietbell.store"

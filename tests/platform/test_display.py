@@ -70,3 +70,23 @@ def test_the_app_opens_no_window_larger_than_its_screen(tmp_path, screen, window
     )
     assert f"window {window} laid out on {window}" in done.stdout, done.stdout + done.stderr
     assert "screen welcome" in done.stdout
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere there is always a screen")
+def test_without_a_screen_the_app_says_so_instead_of_drawing_where_nobody_sees_it(tmp_path):
+    unseen = {"DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER"}
+    done = subprocess.run(
+        [sys.executable, "-m", "fieldapp", "visit.book"],
+        cwd=tmp_path,
+        env={
+            **{name: value for name, value in os.environ.items() if name not in unseen},
+            "PYTHONPATH": str(ROOT),
+            "XDG_DATA_HOME": str(tmp_path / "data"),
+        },
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert done.returncode == 3
+    assert "There is no screen here" in done.stderr
