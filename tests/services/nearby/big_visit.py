@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Sequence
@@ -91,8 +92,13 @@ def command(*words: object, prefix: Sequence[str] = (), cwd: Path, **more: objec
     """The ``quietbell`` command as a process of its own."""
     environment = {**os.environ, "QUIETBELL_PASSPHRASE": PASSPHRASE, "PYTHONPATH": str(HOUSE)}
     whole = [*prefix, sys.executable, "-m", "fieldapp", *map(str, words)]
-    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "stdin": subprocess.DEVNULL}
-    return subprocess.Popen(whole, cwd=cwd, env=environment, text=True, **{**pipes, **more})  # type: ignore[call-overload,no-any-return]
+    more = {
+        **{"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "stdin": subprocess.DEVNULL},
+        # Ctrl-C is heeded, though whoever started the tests in the background has them ignore it.
+        **({} if os.name == "nt" else {"preexec_fn": lambda: signal.signal(signal.SIGINT, signal.SIG_DFL)}),
+        **more,
+    }
+    return subprocess.Popen(whole, cwd=cwd, env=environment, text=True, **more)  # type: ignore[call-overload,no-any-return]
 
 
 def listening(
