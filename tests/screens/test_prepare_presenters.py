@@ -44,14 +44,14 @@ def test_a_newer_list_says_first_what_it_would_change_and_is_asked_about_where_m
     roster = lead.show(RosterPresenter)
     roster.read(tmp_path / "list.csv")
     said = f"1 added, 0 corrected, {known} left the school, 0 back, 0 unchanged."
-    assert said in roster.roster_words()[0] and not roster.said
+    assert said in roster.roster_words()[0].replace("\u00a0", " ") and not roster.said
     roster.take()
     assert lead.asked[-1][0] == f"{known} children would be marked as having left"
     lead.choose("Back")
     assert len(lead.desk.standings()) == known and not roster.said
     roster.take()
     lead.choose("Yes, take it in")
-    assert roster.said == said
+    assert roster.said.replace("\u00a0", " ") == said  # a number and its word stay on one line
 
 
 @pytest.mark.parametrize(
@@ -68,7 +68,7 @@ def test_what_a_newer_list_changes_is_right_for_none_one_and_many(lead, language
     lead.session.t = Translator(language)
     roster = lead.show(RosterPresenter)
     roster._taken(RosterUpdate(*[number] * 5, ()))
-    assert roster.said == said
+    assert roster.said.replace("\u00a0", " ") == said  # a number and its word stay on one line
 
 
 def test_one_child_and_one_tablet_are_said_as_one(lead, tmp_path):
