@@ -185,15 +185,14 @@ def measure(children: int, taps: int) -> dict[str, Any]:
                 answers.append(tap(screen.ids.heard))
             else:
                 frame()
-                following = screen.ids.following.children
-                if not following:
+                if not screen.presenter.view().following:  # the class is done
                     session.go("next_child")
                     presenter = hand.app.stage.current.presenter
                     presenter.open_class(None)
                     presenter.choose_first()
                     frame()
                 else:
-                    nexts.append(tap(following[0]))
+                    nexts.append(tap(screen.ids.following.children[0]))
                 walked += 1
         hand.close()
     return {
