@@ -10,7 +10,7 @@ import os
 from pathlib import Path
 from typing import Any
 
-from fieldapp.platform.display import fitting, nowhere_to_show, usable_size
+from fieldapp.platform.display import display, fitting
 from shared.errors import Refused
 
 #: The window of a computer, in pixels, where its screen is not smaller.
@@ -85,13 +85,14 @@ def run(store_path: str | Path | None = None, exchange: Path | None = None) -> N
     Without ``store_path`` this device's own store is opened or made. ``exchange`` is where handouts and returns
     come and go; without it that is beside the store. Raises ``Refused`` where there is no screen.
     """
-    if nowhere_to_show():
+    screen = display()
+    if not screen.seen:
         raise Refused(
             "There is no screen here to open the app on.",
             todo="Open it where there is one, or use the commands: quietbell --help.",
         )
     home = private_folder()
-    set_kivy_up(home, size=fitting(SIZE, usable_size()))
+    set_kivy_up(home, size=fitting(SIZE, screen.usable))
     own = home / "quietbell.store"
     if store_path is None:
         store_path, exchange = own, exchange or Path.cwd()

@@ -10,8 +10,8 @@ import ctypes
 import os
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
 from ctypes.util import find_library
+from dataclasses import dataclass
 from pathlib import Path
 
 _VIDEO = 0x20  # SDL_INIT_VIDEO in SDL.h
@@ -34,42 +34,35 @@ def fitting(wanted: tuple[int, int], screen: tuple[int, int] | None) -> tuple[in
     return min(wanted[0], screen[0]), min(wanted[1], screen[1])
 
 
-def usable_size() -> tuple[int, int] | None:
-    """Width and height in pixels that a window may take on the first screen, without the system's own bars.
+@dataclass(frozen=True, slots=True)
+class Display:
+    """The first screen. ``seen``: not where SDL found none and would draw into memory, though nobody asked for that
+    (``SDL_VIDEODRIVER``). ``usable``: width and height in pixels that a window may take, without the system's own
+    bars; None where nobody knows."""
 
-    None where there is no screen, or no SDL to ask (an Android app fills its screen anyway).
-    """
-    rect = _Rect()
-    with _sdl() as sdl:
-        known = sdl is not None and sdl.SDL_GetDisplayUsableBounds(0, ctypes.byref(rect)) == 0
-    return (rect.w, rect.h) if known and rect.w > 0 and rect.h > 0 else None
-
-
-def nowhere_to_show() -> bool:
-    """Whether SDL found no screen and would draw into memory, though nobody asked for that (``SDL_VIDEODRIVER``)."""
-    with _sdl() as sdl:
-        if sdl is None or "SDL_VIDEODRIVER" in os.environ:
-            return False
-        sdl.SDL_GetCurrentVideoDriver.restype = ctypes.c_char_p
-        return sdl.SDL_GetCurrentVideoDriver() in _INTO_MEMORY
+    seen: bool = True
+    usable: tuple[int, int] | None = None
 
 
-@contextmanager
-def _sdl() -> Iterator[ctypes.CDLL | None]:
-    """SDL with its video begun, or None."""
+def display() -> Display:
+    """The first screen as SDL finds it; where there is no SDL to ask, an Android app fills its screen anyway."""
     for library in _libraries():
         try:
             sdl = ctypes.CDLL(library)
             if sdl.SDL_InitSubSystem(_VIDEO) != 0:
-                break
+                return Display()
         except (OSError, AttributeError):
             continue
-        try:
-            yield sdl
-        finally:
-            sdl.SDL_QuitSubSystem(_VIDEO)
-        return
-    yield None
+        rect = _Rect()
+        known = sdl.SDL_GetDisplayUsableBounds(0, ctypes.byref(rect)) == 0
+        sdl.SDL_GetCurrentVideoDriver.restype = ctypes.c_char_p
+        into_memory = sdl.SDL_GetCurrentVideoDriver() in _INTO_MEMORY
+        sdl.SDL_QuitSubSystem(_VIDEO)
+        return Display(
+            seen=not into_memory or "SDL_VIDEODRIVER" in os.environ,
+            usable=(rect.w, rect.h) if known and rect.w > 0 and rect.h > 0 else None,
+        )
+    return Display()
 
 
 def _libraries() -> Iterator[str]:

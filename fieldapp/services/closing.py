@@ -163,7 +163,8 @@ class Closing:
 
     def _gathered(self) -> dict[str, int]:
         """How many entries of each tablet the book holds."""
-        return {each.device: each.entries for each in devices_of(self._ledger) if each.device}
+        register = self._ledger.register
+        return {device: len(register.entries_of(device)) for device in self._ledger.about.get("seen", {})}
 
     def reopen(self) -> None:
         """Take the closing back; raises ``Refused`` where the visit is open."""

@@ -91,9 +91,9 @@ class ReferralRule:
 
         Tests of one day count as one, the worse threshold standing where one was found twice; one whose tries did
         not agree gives way to one that can be relied upon (a child is then instructed anew and tested again: ASHA
-        2005, from memory), and to nothing else. A test too soon
-        after the one before neither counts nor clears. A test that meets the rule stays counted: a later one
-        that does not meet it leaves no repeat due, and only a person takes back a referral.
+        2005, from memory), and to nothing else. A test too soon after the one before neither counts nor clears. A
+        test that meets the rule stays counted: a later one that does not meet it leaves no repeat due, and only a
+        person takes back a referral.
         """
         counted: list[tuple[date, tuple[str, ...]]] = []
         last = Verdict(Ruling.UNTESTED, (), None)
@@ -176,8 +176,7 @@ def _merged(outcomes: Sequence[ThresholdOutcome]) -> dict[str, dict[int, int | N
             for hz, level in found.items():
                 of_ear = (doubtful if (ear, hz) in outcome.disagreed else reliable).setdefault(ear, {})
                 of_ear[hz] = _worse(of_ear[hz], level) if hz in of_ear else level
-    ears = [*reliable, *(ear for ear in doubtful if ear not in reliable)]
-    return {ear: doubtful.get(ear, {}) | reliable.get(ear, {}) for ear in ears}
+    return {ear: doubtful.get(ear, {}) | reliable.get(ear, {}) for ear in (*reliable, *doubtful)}
 
 
 def _worse(one: int | None, other: int | None) -> int | None:
