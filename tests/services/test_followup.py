@@ -13,6 +13,14 @@ from shared.records.standing import Person, Standing, Status
 from tests.facts import FAIL
 
 
+def missed(visit):
+    """The desk, and a child who missed a tone and has been gathered."""
+    station = visit.tablet("A")
+    station.walk_script(station.find("S-1"), FAIL)
+    visit.desk.gather([visit.give_back(station)])
+    return visit.desk, visit.child("S-1")
+
+
 def test_open_cases_of_one_day_are_in_the_order_of_names_accents_aside(visit):
     station = visit.tablet("A")
     for number in ("S-2", "S-1", "S-4"):
@@ -27,11 +35,7 @@ def test_open_cases_of_one_day_are_in_the_order_of_names_accents_aside(visit):
 
 
 def test_a_case_is_followed_until_it_is_closed(visit):
-    station = visit.tablet("A")
-    station.walk_script(station.find("S-1"), FAIL)
-    desk = visit.desk
-    desk.gather([visit.give_back(station)])
-    child = visit.child("S-1")
+    desk, child = missed(visit)
     (case,) = desk.followup.open_cases()
     assert (case.owed, case.due, case.timing) == (Owed.RESCREEN, "2026-10-28", Timing.TOO_EARLY)
     visit.pass_time(days=14)
@@ -50,11 +54,7 @@ def test_a_case_is_followed_until_it_is_closed(visit):
 
 
 def test_a_closing_is_taken_back_and_the_case_is_open_again(visit):
-    station = visit.tablet("A")
-    station.walk_script(station.find("S-1"), FAIL)
-    desk = visit.desk
-    desk.gather([visit.give_back(station)])
-    child = visit.child("S-1")
+    desk, child = missed(visit)
     desk.followup.note_step([child], "sent")
     desk.followup.note_step([child], "declined")
     assert [each.child for each in desk.followup.closed_cases()] == [child]
